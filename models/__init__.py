@@ -1,0 +1,1 @@
+"""The job of Switchover: numbers, studies, comparison and storage; knows nothing of the web."""

@@ -1,0 +1,196 @@
+"""The one catalogue of metrics: every figure that tables, charts, exports, gates and criteria show.
+
+A metric's unit is a unit key of `models.units` (the ending of a study-file name: `m`, `mps`,
+`kg` …), so that a value can be shown in SI or inch-pound units in one place.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Better = Literal["higher", "lower", "yes", "none"]
+Kind = Literal["number", "word", "truth"]
+
+QUESTIONS: tuple[tuple[str, str], ...] = (
+    ("fit", "Does it fit?"),
+    ("quick", "Is it quicker?"),
+    ("shove", "Will it hold in a shove?"),
+    ("battery", "Will the battery take it?"),
+    ("upright", "Will it stay upright?"),
+    ("cycle", "What does a cycle cost?"),
+    ("ready", "Can we have it ready?"),
+    ("team", "What does the team want?"),
+)
+"""The questions a team asks, in the order in which the page answers them: (key, words)."""
+
+TIE_SHARE = 0.05
+"""Two figures closer than this share are a tie where no uncertainty is stated (design)."""
+
+
+@dataclass(frozen=True)
+class Metric:
+    """One figure: what it is called, in what unit, which way is better and what it answers."""
+
+    key: str
+    name: str
+    symbol: str
+    unit: str
+    better: Better
+    question: str
+    sentence: str
+    basis: str
+    kind: Kind = "number"
+    headline: bool = False
+    """One of the figures that the candidate page keeps in view."""
+    more: str = ""
+    """The word for more of it in a difference: 'heavier', 'quicker' is `less` of a time."""
+    less: str = ""
+
+
+def _metric(
+    key: str,
+    name: str,
+    symbol: str,
+    unit: str,
+    better: Better,
+    question: str,
+    basis: str,
+    sentence: str,
+    *,
+    kind: Kind = "number",
+    headline: bool = False,
+    more: str = "more",
+    less: str = "less",
+) -> Metric:
+    return Metric(
+        key, name, symbol, unit, better, question, sentence, basis, kind, headline, more, less
+    )
+
+
+_ALL = (
+    _metric("fits", "Fits around the mechanisms", "", "", "yes", "fit", "6",
+            "Every body of the base keeps the clearance that each keep-out asks for.",
+            kind="truth", headline=True),
+    _metric("worst_clearance_m", "Smallest gap to a keep-out", "c", "m", "higher", "fit", "6",
+            "The least distance between a body of the base and a volume that a mechanism needs.",
+            more="wider", less="tighter"),
+    _metric("worst_clearance_margin_m", "Gap left over after the clearance asked for", "Δc", "m",
+            "higher", "fit", "6",
+            "The least of gap minus the keep-out's own clearance; below zero it does not fit.",
+            more="wider", less="tighter"),
+    _metric("overlap_m3", "Volume that two things would share", "V", "m3", "lower", "fit", "6",
+            "Plan overlap times common height, summed over bodies and keep-outs.",
+            more="more", less="less"),
+    _metric("perimeter_m", "Frame perimeter", "p", "m", "lower", "fit", "6",
+            "Length of the string around the frame in plan (its convex hull).",
+            more="longer", less="shorter"),
+    _metric("legal_mass_kg", "Mass that the limit counts", "m", "kg", "lower", "fit", "1",
+            "All parts but those that the rules leave out (battery, bumpers).",
+            headline=True, more="heavier", less="lighter"),
+    _metric("mass_kg", "Moving mass", "M", "kg", "lower", "fit", "1",
+            "Everything that the drive has to move, battery and bumpers included.",
+            more="heavier", less="lighter"),
+    _metric("sprint_stop_time_s", "Sprint and stop", "t", "s", "lower", "quick", "3",
+            "From rest over the yardstick distance to a standstill at its end.",
+            headline=True, more="slower", less="quicker"),
+    _metric("sprint_time_s", "Sprint, passing the end", "t", "s", "lower", "quick", "3",
+            "From rest until it passes the end of the yardstick distance.",
+            more="slower", less="quicker"),
+    _metric("sprint_end_speed_mps", "Speed at the end of the sprint", "v", "mps", "higher",
+            "quick", "3", "How fast it passes the end of the yardstick distance.",
+            more="faster", less="slower"),
+    _metric("accel_time_s", "Time to the yardstick speed", "t", "s", "lower", "quick", "3",
+            "From rest to the yardstick speed; none where the top speed lies below it.",
+            more="slower", less="quicker"),
+    _metric("top_speed_mps", "Top speed, full battery", "v", "mps", "higher", "quick", "3",
+            "Where what the motors push equals what rolling costs.", headline=True,
+            more="faster", less="slower"),
+    _metric("free_speed_mps", "Geared free speed", "v", "mps", "higher", "quick", "3",
+            "The datasheet's free speed through the gearing: a bound, never reached under load.",
+            more="faster", less="slower"),
+    _metric("side_speed_mps", "Sideways free speed", "v", "mps", "higher", "quick", "3",
+            "Geared free speed straight sideways; a tank has none.", more="faster",
+            less="slower"),
+    _metric("turn90_s", "Quarter turn in place", "t", "s", "lower", "quick", "4",
+            "Turn by 90° on the spot and stop, steering of modules included.", headline=True,
+            more="slower", less="quicker"),
+    _metric("turn180_s", "Half turn in place", "t", "s", "lower", "quick", "4",
+            "Turn by 180° on the spot and stop, steering of modules included.",
+            more="slower", less="quicker"),
+    _metric("spin_rate_radps", "Steady spin", "ω", "radps", "higher", "quick", "4",
+            "The yaw rate that it settles at when spinning on the spot.",
+            more="faster", less="slower"),
+    _metric("brake_mps2", "Braking", "a", "mps2", "higher", "quick", "3",
+            "Deceleration from the motors, grip or the tipping limit, whichever is least.",
+            more="harder", less="softer"),
+    _metric("push_force_n", "Pushing force", "F", "n", "higher", "shove", "3",
+            "At rest against something that does not move.", headline=True,
+            more="stronger", less="weaker"),
+    _metric("push_limited_by", "What limits the push", "", "", "none", "shove", "3",
+            "Traction, stator limit, supply limit or voltage.", kind="word"),
+    _metric("side_hold_force_n", "Holds against a sideways shove", "F", "n", "higher", "shove",
+            "3", "The sideways force it resists before it slides.",
+            more="stronger", less="weaker"),
+    _metric("push_motor_current_a", "Motor current while pushing", "I", "a", "lower", "shove",
+            "3", "Winding current of the hardest-worked motor in that push.",
+            more="more", less="less"),
+    _metric("push_bus_current_a", "Battery current while pushing", "I", "a", "lower", "shove",
+            "2", "What the whole robot draws from the battery in that push.",
+            more="more", less="less"),
+    _metric("min_bus_voltage_v", "Lowest bus voltage in the sprint", "V", "v", "higher",
+            "battery", "3", "Below the brownout voltage the controller cuts outputs.",
+            headline=True, more="higher", less="lower"),
+    _metric("browns_out", "Browns out in the sprint", "", "", "none", "battery", "3",
+            "True where the lowest bus voltage lies below the controller's threshold.",
+            kind="truth"),
+    _metric("peak_bus_current_a", "Greatest battery current in the sprint", "I", "a", "lower",
+            "battery", "3", "All motors and accessories together.", more="more", less="less"),
+    _metric("sprint_energy_j", "Energy of the sprint", "E", "j", "lower", "battery", "3",
+            "What the battery gives until the robot passes the end.", more="more", less="less"),
+    _metric("cg_x_m", "Centre of gravity, forward", "X", "m", "none", "upright", "1",
+            "Ahead of the middle of the frame (minus: behind it), travelling pose.",
+            more="further forward", less="further back"),
+    _metric("cg_y_m", "Centre of gravity, left", "Y", "m", "none", "upright", "1",
+            "Left of the middle line (minus: right of it), travelling pose.",
+            more="further left", less="further right"),
+    _metric("cg_z_m", "Centre of gravity, height", "H", "m", "lower", "upright", "1",
+            "Above the floor, travelling pose.", more="higher", less="lower"),
+    _metric("yaw_inertia_kgm2", "Yaw inertia", "I", "kgm2", "lower", "upright", "1",
+            "How hard it is to start and stop a turn.", more="more", less="less"),
+    _metric("tip_forward_mps2", "Tips backwards when driving off at", "a", "mps2", "higher",
+            "upright", "5", "Forward acceleration at which the front lifts, in the worst pose.",
+            more="safer", less="sooner"),
+    _metric("tip_brake_mps2", "Tips forwards when braking at", "a", "mps2", "higher", "upright",
+            "5", "Deceleration at which the rear lifts, in the worst pose.", headline=True,
+            more="safer", less="sooner"),
+    _metric("tip_side_mps2", "Tips sideways at", "a", "mps2", "higher", "upright", "5",
+            "Sideways acceleration at which one side lifts, in the worst pose.",
+            more="safer", less="sooner"),
+    _metric("grade_deg", "Steepest slope it drives up", "θ", "deg", "higher", "upright", "5",
+            "The least of what traction, motors and tipping allow.",
+            more="steeper", less="flatter"),
+    _metric("grade_limited_by", "What limits the slope", "", "", "none", "upright", "5",
+            "Traction, motor or tip.", kind="word"),
+)  # fmt: skip
+
+METRICS: dict[str, Metric] = {metric.key: metric for metric in _ALL}
+"""Every metric by key, in the order in which pages list them."""
+
+
+def metrics_of(question: str) -> tuple[Metric, ...]:
+    """Return the metrics that answer one question, in page order.
+
+    >>> [metric.key for metric in metrics_of("shove")][:2]
+    ['push_force_n', 'push_limited_by']
+    """
+    return tuple(metric for metric in _ALL if metric.question == question)
+
+
+def headline_metrics() -> tuple[Metric, ...]:
+    """Return the eight figures that the candidate page keeps in view.
+
+    >>> len(headline_metrics())
+    8
+    """
+    return tuple(metric for metric in _ALL if metric.headline)

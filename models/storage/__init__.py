@@ -1,0 +1,1 @@
+"""Tables, sessions and migrations: revisions that are appended and never changed."""
