@@ -1,0 +1,282 @@
+"""What the charts need: curves as data for the browser, and the tables of values behind them."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from models.study.schema import Study
+from models.trade.curves import force_curve, sprint_curves
+from models.units import UnitSystem, common_decimals, convert, display_unit, show_bare
+from webapp.shared.candidates import COLOURS, DASHES, CandidateMark, marks_of
+from webapp.shared.charts.specs import CHARTS, LIMIT_SHAPES, Chart, Line, chart_spec
+
+SHOWN_AT_MOST = 5
+TABLE_ROWS = 9
+LABEL_DISTANCE = 0.09
+"""Least distance of two letters on a chart, as a share of its width and height."""
+LABEL_PLACES = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
+CASED_COLOURS = frozenset(COLOURS[5:])
+"""Colours under 3:1 on paper: their lines get an edge in ink."""
+
+
+class ChartLinks(Protocol):
+    """Where the data of the charts are."""
+
+    def chart_data(self, *, strong: str | None = None, shown: Sequence[str] = ()) -> str:
+        """Return the address of the JSON with specifications and curves."""
+        ...
+
+
+@dataclass(frozen=True)
+class ValueRow:
+    """One row of the table behind a chart: where on the x axis, and a text a candidate."""
+
+    at: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class ValueTable:
+    """The table of values behind a chart."""
+
+    row_head: str
+    cell_head: str
+    rows: tuple[ValueRow, ...]
+
+
+Curve = dict[str, list[Any]]
+
+
+def shown_marks(study: Study, shown: Iterable[str] | None, strong: str | None) -> list[Any]:
+    """Return the marks of the candidates that charts overlay: those asked for, five at most."""
+    marks = marks_of(study)
+    wanted = [mark for mark in marks if shown is None or mark.key in set(shown)] or marks
+    first = [m for m in wanted if m.key == strong or m.baseline]
+    rest = [m for m in wanted if m not in first]
+    kept = {mark.key for mark in [*first, *rest][:SHOWN_AT_MOST]}
+    return [mark for mark in marks if mark.key in kept]
+
+
+def curves_of(study: Study, key: str, system: UnitSystem) -> dict[str, Any]:
+    """Return the curves of one candidate in the units of the page.
+
+    `sprint` has time, speed, distance, voltage and current; `force` has speed, force and the
+    limit that governs at each point; `changes` are the points where another limit takes over.
+    """
+    sprint = sprint_curves(study, key)
+    force = force_curve(study, key)
+    force_columns: Curve = {
+        "speed": _column(force["speed_mps"], "mps", system),
+        "force": _column(force["force_n"], "n", system),
+        "limit": list(force["limit"]),
+    }
+    return {
+        "sprint": {
+            "time": _column(sprint["time_s"], "s", system),
+            "speed": _column(sprint["speed_mps"], "mps", system),
+            "distance": _column(sprint["distance_m"], "m", system),
+            "voltage": _column(sprint["bus_voltage_v"], "v", system),
+            "current": _column(sprint["bus_current_a"], "a", system),
+        },
+        "force": force_columns,
+        "changes": _changes(force_columns),
+    }
+
+
+def _column(values: Iterable[float], unit: str, system: UnitSystem) -> list[float]:
+    return [float(f"{convert(value, unit, system):.4g}") for value in values]
+
+
+def _changes(force: Curve) -> list[dict[str, Any]]:
+    """Return where each governing limit begins along a force curve."""
+    changes = []
+    previous = None
+    for speed, value, limit in zip(force["speed"], force["force"], force["limit"], strict=True):
+        if limit != previous and limit in LIMIT_SHAPES:
+            changes.append({"speed": speed, "force": value, "limit": limit})
+        previous = limit
+    return changes
+
+
+def charts_data(
+    study: Study,
+    system: UnitSystem,
+    *,
+    strong: str | None = None,
+    shown: Iterable[str] | None = None,
+) -> dict[str, Any]:
+    """Return specifications and curves for charts.js, finite numbers only."""
+    marks = shown_marks(study, shown, strong)
+    series = [_series(study, mark, system, strong=strong) for mark in marks]
+    _place_labels(series)
+    lines = [_line(mark, strong) for mark in marks]
+    return {
+        "series": series,
+        "charts": {
+            chart.key: {
+                "curve": chart.curve,
+                "x": chart.x.field,
+                "y": chart.y.field,
+                "spec": chart_spec(
+                    chart, lines, system, brownout_v=float(study.power.brownout_v)
+                ),
+            }
+            for chart in CHARTS
+        },
+    }
+
+
+def live_series(study: Study, key: str, system: UnitSystem) -> dict[str, Any]:
+    """Return the curves of the one candidate that is being changed, for a chart on the page."""
+    mark = next(mark for mark in marks_of(study) if mark.key == key)
+    series = [_series(study, mark, system, strong=key)]
+    _place_labels(series)
+    return {"series": series}
+
+
+def _series(
+    study: Study, mark: CandidateMark, system: UnitSystem, *, strong: str | None
+) -> dict[str, Any]:
+    return {
+        "letter": mark.letter,
+        "name": f"{mark.letter} {mark.name}",
+        "style": mark.css,
+        "cased": _colour(mark) in CASED_COLOURS,
+        "strong": mark.key == strong,
+        **curves_of(study, mark.key, system),
+    }
+
+
+def _style_index(mark: CandidateMark) -> int:
+    return ord(mark.css[-1]) - ord("a")
+
+
+def _colour(mark: CandidateMark) -> str:
+    return COLOURS[_style_index(mark)]
+
+
+def _line(mark: CandidateMark, strong: str | None) -> Line:
+    return Line(mark.letter, _colour(mark), DASHES[_style_index(mark)], strong=mark.key == strong)
+
+
+def _place_labels(series: list[dict[str, Any]]) -> None:
+    """Give each curve the point at which its letter stands, apart from the other letters."""
+    for one in series:
+        one["labels"] = {}
+    for chart in CHARTS:
+        drawn = [one for one in series if one[chart.curve][chart.x.field]]
+        if not drawn:
+            continue
+        width = max(max(one[chart.curve][chart.x.field]) for one in drawn) or 1.0
+        height = max(max(one[chart.curve][chart.y.field]) for one in drawn) or 1.0
+        taken: list[tuple[float, float]] = []
+        for one in drawn:
+            curve = one[chart.curve]
+            index = _label_index(curve[chart.x.field], curve[chart.y.field], width, height, taken)
+            one["labels"][chart.key] = index
+
+
+def _label_index(
+    xs: Sequence[float],
+    ys: Sequence[float],
+    width: float,
+    height: float,
+    taken: list[tuple[float, float]],
+) -> int:
+    last = len(xs) - 1
+    places = [round(share * last) for share in LABEL_PLACES]
+
+    def room(index: int) -> float:
+        x, y = xs[index] / width, ys[index] / height
+        return min((max(abs(x - a), abs(y - b)) for a, b in taken), default=1.0)
+
+    index = next((i for i in places if room(i) >= LABEL_DISTANCE), max(places, key=room))
+    taken.append((xs[index] / width, ys[index] / height))
+    return index
+
+
+def charts_context(
+    study: Study,
+    links: ChartLinks,
+    system: UnitSystem,
+    *,
+    strong: str | None = None,
+    shown: Sequence[str] | None = None,
+    keys: Sequence[str] | None = None,
+) -> dict[str, Any]:
+    """Return what `shared/charts/charts.html` shows.
+
+    `strong` is the candidate in hand, `shown` the candidates to overlay, `keys` the charts to show
+    (all without it).
+    """
+    marks = shown_marks(study, shown, strong)
+    curves = {mark.key: curves_of(study, mark.key, system) for mark in marks}
+    charts = [chart for chart in CHARTS if keys is None or chart.key in keys]
+    return {
+        "chart_marks": marks,
+        "chart_strong": strong,
+        "chart_data_url": links.chart_data(
+            strong=strong, shown=[] if shown is None else [mark.key for mark in marks]
+        ),
+        "charts": [
+            {"chart": chart, "table": value_table(chart, [curves[m.key] for m in marks], system)}
+            for chart in charts
+        ],
+        "limit_shapes": LIMIT_SHAPES,
+    }
+
+
+def value_table(chart: Chart, curves: Sequence[dict[str, Any]], system: UnitSystem) -> ValueTable:
+    """Return the table behind a chart: values read off each curve at even steps."""
+    columns = [curve[chart.curve] for curve in curves]
+    drawn = [column for column in columns if column[chart.x.field]]
+    end = max((column[chart.x.field][-1] for column in drawn), default=0.0)
+    step = _even_step(end)
+    places = [step * i for i in range(int(end / step + 1e-9) + 1)] if drawn else []
+    decimals = common_decimals(
+        [max(column[chart.y.field], key=abs) for column in drawn], "", UnitSystem.SI
+    )
+    rows = []
+    for place in places:
+        cells = tuple(_cell(chart, column, place, decimals) for column in columns)
+        rows.append(ValueRow(f"{place:g}", cells))
+    return ValueTable(_head(chart.x, system), _head(chart.y, system), tuple(rows))
+
+
+def _head(axis: Any, system: UnitSystem) -> str:
+    unit = display_unit(axis.unit, system)
+    return f"{axis.name}, {unit}" if unit else str(axis.name)
+
+
+def _even_step(end: float) -> float:
+    """Return a round step that divides the axis into about nine rows."""
+    for step in (0.05, 0.1, 0.2, 0.25, 0.5, 1.0, 2.0, 5.0, 10.0):
+        if end / step <= TABLE_ROWS:
+            return step
+    return end / TABLE_ROWS
+
+
+def _cell(chart: Chart, column: Curve, place: float, decimals: int) -> str:
+    xs, ys = column[chart.x.field], column[chart.y.field]
+    if not xs:
+        return "does not move"
+    if place > xs[-1]:
+        return "past the end" if chart.curve == "sprint" else "none left"
+    text = show_bare(_read_off(xs, ys, place), "", UnitSystem.SI, decimals=decimals)
+    if chart.curve == "force":
+        return f"{text} ({column['limit'][min(bisect_left(xs, place), len(xs) - 1)]})"
+    return text
+
+
+def _read_off(xs: Sequence[float], ys: Sequence[float], place: float) -> float:
+    """Return the value of a curve between its points, by a straight line."""
+    after = bisect_left(xs, place)
+    if after == 0:
+        return float(ys[0])
+    before = after - 1
+    span = xs[after] - xs[before]
+    share = (place - xs[before]) / span if span > 0 else 0.0
+    return float(ys[before] + share * (ys[after] - ys[before]))

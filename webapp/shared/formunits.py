@@ -1,0 +1,110 @@
+"""In which unit each box of a form is typed, and how stored values and typed text meet there."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any, Literal
+
+from models.study.fields import field_for
+from models.units import UnitSystem, convert, display_unit
+
+LeafKind = Literal["number", "text", "truth", "choice", "indexes"]
+
+FIELD_LENGTHS = frozenset({"sprint_distance_m", "at_m", "to_m"})
+"""Lengths on the field, typed in metres or feet; all others are typed in mm or inches."""
+
+SMALL_UNITS = frozenset({"m", "ohm", "kgm2"})
+"""Quantities that a form asks for in the small unit (mm, mΩ, kg·cm²)."""
+
+LONGEST_NUMBER = 40
+
+_BARE = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,2})?")
+
+
+@dataclass(frozen=True)
+class FormUnit:
+    """The unit of one box: its key, its text, and whether a bare number is stored as it stands."""
+
+    key: str
+    text: str
+    small: bool
+    system: UnitSystem
+    stored: bool
+
+
+def form_unit(place: str, system: UnitSystem) -> FormUnit:
+    """Return the unit in which the box of a schema place is typed.
+
+    >>> form_unit("candidates[].wheels.diameter_m", UnitSystem.SI).text
+    'mm'
+    """
+    key = unit_of(place)
+    leaf = place.replace("[]", "").rpartition(".")[2]
+    small = key in SMALL_UNITS and leaf not in FIELD_LENGTHS
+    text = display_unit(key, system, small=small)
+    stored = key == "" or convert(1.0, key, system, small=small) == 1.0
+    return FormUnit(key, text, small, system, stored)
+
+
+def unit_of(place: str) -> str:
+    """Return the unit key of a schema place, "" where it has none or is unknown."""
+    try:
+        return field_for(place).unit or ""
+    except KeyError:
+        return ""
+
+
+def shown_text(value: Any, unit: FormUnit) -> str:
+    """Return a stored value as the box shows it: as typed, or converted to the box's unit.
+
+    >>> unit = form_unit("candidates[].wheels.diameter_m", UnitSystem.SI)
+    >>> shown_text(0.1016, unit), shown_text("4 in", unit), shown_text("101.6 mm", unit)
+    ('101.6', '4 in', '101.6')
+    """
+    if isinstance(value, dict):
+        return shown_text(value.get("value"), unit)
+    if isinstance(value, str):
+        bare, gap, word = value.rpartition(" ")
+        own = gap and word == unit.text and _BARE.fullmatch(bare) is not None
+        return bare if own else value
+    if value is None or isinstance(value, bool) or not isinstance(value, int | float):
+        return "" if value is None else str(value)
+    if unit.stored:
+        return plain(value)
+    return plain(float(f"{convert(value, unit.key, unit.system, small=unit.small):.6g}"))
+
+
+def plain(value: float) -> str:
+    """Return a number in plain digits, without an exponent where it can be read so.
+
+    >>> plain(6e-05), plain(4.0), plain(101.6)
+    ('0.00006', '4', '101.6')
+    """
+    if isinstance(value, int):
+        return str(value)
+    if value != 0 and not 1e-9 <= abs(value) < 1e15:
+        return repr(value)
+    text = f"{Decimal(repr(value)):f}"
+    return (text.rstrip("0").rstrip(".") or "0") if "." in text else text
+
+
+def stored_number(text: str, before: Any, unit: FormUnit) -> Any:
+    """Return what is stored for a number as typed.
+
+    A box left as it was shown keeps the stored value; a bare number becomes a number where the
+    box's unit is the stored one, else text with the unit; all else is kept as it was typed.
+
+    >>> unit = form_unit("candidates[].wheels.diameter_m", UnitSystem.SI)
+    >>> stored_number("101.6", 0.1016, unit), stored_number("100", 0.1016, unit)
+    (0.1016, '100 mm')
+    """
+    if before is not None and text == shown_text(before, unit):
+        return before
+    text = text.replace("\N{MINUS SIGN}", "-")
+    if len(text) > LONGEST_NUMBER or _BARE.fullmatch(text) is None:
+        return text
+    if not unit.stored:
+        return f"{text} {unit.text}"
+    return int(text) if re.fullmatch(r"[+-]?\d{1,15}", text) else float(text)

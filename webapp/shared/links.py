@@ -1,0 +1,126 @@
+"""The addresses of a study's pages, built in one place for editors and for viewers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+from urllib.parse import quote, urlencode
+
+
+def _with_query(address: str, **query: str | list[str] | None) -> str:
+    given = {name: value for name, value in query.items() if value not in (None, "", [])}
+    return f"{address}?{urlencode(given, doseq=True)}" if given else address
+
+
+@dataclass(frozen=True)
+class StudyLinks:
+    """Addresses of one study's pages; a viewer's have no editing ones.
+
+    >>> StudyLinks.for_study("s1").fit(candidate="swerve", pose="arm out")
+    '/studies/s1/fit?candidate=swerve&pose=arm+out'
+    >>> StudyLinks.for_viewer("abc").charts()
+    '/shared/abc/charts'
+    """
+
+    base: str
+    can_edit: bool
+    candidate_keys: tuple[str, ...] = field(default=())
+
+    @classmethod
+    def for_study(cls, study_id: str, candidate_keys: tuple[str, ...] = ()) -> StudyLinks:
+        """Return the links of somebody who may edit the study."""
+        return cls(f"/studies/{quote(study_id, safe='')}", True, candidate_keys)
+
+    @classmethod
+    def of_state(cls, state: Any) -> StudyLinks:
+        """Return the links of the study in a `StudyState`, for somebody who may edit it."""
+        keys = tuple(candidate.key for candidate in state.study.candidates)
+        return cls.for_study(state.study_id, keys)
+
+    @classmethod
+    def for_viewer(cls, token: str) -> StudyLinks:
+        """Return the links of somebody who opened a shared link."""
+        return cls(f"/shared/{quote(token, safe='')}", False)
+
+    def overview(self, show: list[str] | None = None, only: str | None = None) -> str:
+        """Address of the overview; `show` are candidate keys, `only` is "differences"."""
+        return _with_query(self.base, show=show, only=only)
+
+    def robot(self) -> str:
+        """Address of the robot's parts, poses and keep-outs."""
+        return self._edit("robot")
+
+    def givens(self) -> str:
+        """Address of what the study takes as given: rules, power, yardsticks, motors, routes."""
+        return self._edit("givens")
+
+    def candidate(self, key: str) -> str:
+        """Address of one candidate's inputs."""
+        return self._edit("candidates", key)
+
+    def candidate_live(self, key: str) -> str:
+        """Address that recomputes a candidate while its inputs are typed."""
+        return self._edit("candidates", key, "live")
+
+    def candidate_duplicate(self, key: str) -> str:
+        """Address that duplicates a candidate."""
+        return self._edit("candidates", key, "duplicate")
+
+    def candidate_remove(self, key: str) -> str:
+        """Address that removes a candidate."""
+        return self._edit("candidates", key, "remove")
+
+    def first_candidate(self) -> str:
+        """Address of the first candidate, where the pages of the candidates begin."""
+        return self.candidate(self.candidate_keys[0]) if self.candidate_keys else self.overview()
+
+    def fit(self, candidate: str | None = None, pose: str | None = None) -> str:
+        """Address of the plan and side drawing of a candidate in a pose."""
+        return _with_query(f"{self.base}/fit", candidate=candidate, pose=pose)
+
+    def charts(self) -> str:
+        """Address of the charts."""
+        return f"{self.base}/charts"
+
+    def charts_data(self) -> str:
+        """Address of the figures behind the charts."""
+        return f"{self.base}/charts/data.json"
+
+    def history(self, earlier: int | None = None, later: int | None = None) -> str:
+        """Address of the revisions, two of them compared where both are given."""
+        both = earlier is not None and later is not None
+        query = {"from": str(earlier), "to": str(later)} if both else {}
+        return _with_query(self._edit("history"), **query)
+
+    def restore(self) -> str:
+        """Address that restores an earlier revision."""
+        return self._edit("history", "restore")
+
+    def share(self) -> str:
+        """Address of the list of shared links."""
+        return self._edit("share")
+
+    def share_new(self) -> str:
+        """Address that makes a shared link."""
+        return self._edit("share", "new")
+
+    def share_revoke(self, link_id: str) -> str:
+        """Address that revokes a shared link."""
+        return self._edit("share", str(link_id), "revoke")
+
+    def duplicate(self) -> str:
+        """Address that makes a copy of the whole study."""
+        return self._edit("duplicate")
+
+    def export(self) -> str:
+        """Address of the study file."""
+        return self._edit("study.json")
+
+    def comparison_csv(self) -> str:
+        """Address of the side-by-side table as CSV."""
+        return self._edit("comparison.csv")
+
+    def _edit(self, *steps: str) -> str:
+        if not self.can_edit:
+            raise ValueError("A viewer's links lead to overview, fit and charts only.")
+        return "/".join([self.base, *(quote(step, safe="") for step in steps)])
