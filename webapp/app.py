@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib
-import pkgutil
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 
@@ -13,11 +12,10 @@ from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
-import webapp.pages
 from models.services import open_store
 from webapp.access import HostCheck, SecurityHeaders
 from webapp.errors import install_error_handlers
-from webapp.paths import data_folder, program_version
+from webapp.paths import PACKAGE, data_folder, program_version
 from webapp.settings import Settings
 
 
@@ -69,5 +67,5 @@ def create_app(settings: Settings) -> FastAPI:
 
 def page_routers() -> list[APIRouter]:
     """Return the router of every folder in `webapp.pages`, in the order of their names."""
-    names = sorted(page.name for page in pkgutil.iter_modules(webapp.pages.__path__) if page.ispkg)
+    names = sorted(file.parent.name for file in (PACKAGE / "pages").glob("*/routes.py"))
     return [importlib.import_module(f"webapp.pages.{name}.routes").router for name in names]
