@@ -1,0 +1,1 @@
+"""Whether the server answers; for start scripts and monitors."""

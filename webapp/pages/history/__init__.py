@@ -1,0 +1,1 @@
+"""The revisions of a study: who, when, why, what changed between two, and restore."""

@@ -1,0 +1,1 @@
+"""Shared links of a study: make, list, revoke."""

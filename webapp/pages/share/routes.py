@@ -1,0 +1,125 @@
+"""Make, list and revoke the links by which others see a study."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from datetime import UTC, datetime
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Request
+from fastapi.responses import RedirectResponse, Response
+from starlette.datastructures import FormData
+
+from models.errors import Fault
+from models.services import LinkInfo, create_link, list_links, load_study, revoke_link
+from webapp.access import app_settings, author_name, checked_form, clean_name, store
+from webapp.pages.share.context import EXPIRIES, share_context
+from webapp.shared.links import StudyLinks
+from webapp.templating import render
+
+router = APIRouter(prefix="/studies/{study_id}/share")
+Store = Annotated[Any, Depends(store)]
+Form = Annotated[FormData, Depends(checked_form)]
+
+PAGE = "pages/share/share.html"
+
+
+class JustMade:
+    """Links made in the last presses of the button, by the form's key, in memory only.
+
+    A link's token is stored nowhere in the clear, so a form that arrives twice (a double press, a
+    reload) can show the same link again only while it is remembered here.
+    """
+
+    def __init__(self, most: int = 50) -> None:
+        self._most = most
+        self._made: OrderedDict[tuple[str, str], tuple[LinkInfo, str]] = OrderedDict()
+        self.lock = threading.Lock()
+
+    def find(self, study_id: str, once: str) -> tuple[LinkInfo, str] | None:
+        """Return the link made under this key, if it is still remembered."""
+        return self._made.get((study_id, once)) if once else None
+
+    def remember(self, study_id: str, once: str, link: LinkInfo, token: str) -> None:
+        """Remember a link just made; forget the oldest beyond the limit."""
+        self._made[study_id, once] = (link, token)
+        while len(self._made) > self._most:
+            self._made.popitem(last=False)
+
+
+def just_made(request: Request) -> JustMade:
+    """Return the memory of links just made, one a running server."""
+    state = request.app.state
+    if not hasattr(state, "links_just_made"):
+        state.links_just_made = JustMade()
+    made: JustMade = state.links_just_made
+    return made
+
+
+@router.get("")
+def show_links(request: Request, study_id: str, store: Store) -> Response:
+    """Show all links of a study and the form for another."""
+    return render(request, PAGE, {**share_context(store, study_id)})
+
+
+@router.post("/new")
+def make_link(
+    request: Request,
+    study_id: str,
+    store: Store,
+    author: Annotated[str, Depends(author_name)],
+    made: Annotated[JustMade, Depends(just_made)],
+    form: Form,
+) -> Response:
+    """Make a link and show its address, which is never shown again."""
+    typed = {name: str(form.get(name, "")).strip() for name in ("kind", "label", "expires")}
+    faults = form_faults(typed)
+    if faults:
+        context = share_context(store, study_id, faults=faults, typed=typed)
+        return render(request, PAGE, {**context}, status=422)
+    once = str(form.get("once", ""))
+    with made.lock:
+        link, token = made.find(study_id, once) or _create(store, study_id, typed, author)
+        made.remember(study_id, once, link, token)
+    base = app_settings(request).base_url or str(request.base_url).rstrip("/")
+    address = base + StudyLinks.for_viewer(token).overview()
+    context = share_context(store, study_id, new_address=address, new_link=link)
+    return render(request, PAGE, {**context})
+
+
+def form_faults(typed: dict[str, str]) -> list[Fault]:
+    """Return what keeps a form for a new link from being used."""
+    faults = []
+    if typed["kind"] not in {"frozen", "live"}:
+        faults.append(Fault("kind", "Choose what the link shows: this revision, or the newest."))
+    if typed["expires"] not in EXPIRIES:
+        faults.append(Fault("expires", "Choose when the link closes."))
+    if len(typed["label"]) > 100:
+        faults.append(Fault("label", f"At most 100 characters; these are {len(typed['label'])}."))
+    return faults
+
+
+def _create(
+    store: Any, study_id: str, typed: dict[str, str], author: str
+) -> tuple[LinkInfo, str]:
+    state = load_study(store, study_id)
+    after = EXPIRIES[typed["expires"]][1]
+    return create_link(
+        store,
+        study_id,
+        kind=typed["kind"],
+        revision=state.revision.number if typed["kind"] == "frozen" else None,
+        label=clean_name(typed["label"]),
+        author=author,
+        expires_at=datetime.now(UTC) + after if after is not None else None,
+    )
+
+
+@router.post("/{link_id}/revoke")
+def revoke(study_id: str, link_id: str, store: Store, form: Form) -> Response:
+    """Close a link for good."""
+    by_id = {str(link.id): link for link in list_links(store, study_id)}
+    if link_id in by_id:
+        revoke_link(store, by_id[link_id].id)
+    return RedirectResponse(StudyLinks.for_study(study_id).share(), status_code=303)

@@ -1,0 +1,1 @@
+"""The list of studies, and how a new one begins: from the example, a file, or a copy."""
