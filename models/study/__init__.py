@@ -1,1 +1,1 @@
-"""The study file: reading, validation, units as typed, odd-input remarks, changes and merges."""
+"""The study: one question about one robot, read from a file, checked and described."""

@@ -1,0 +1,335 @@
+"""Rules of a study that join several fields: references, counts, geometry, dates.
+
+Contents: `faults_between_fields`, `geared_free_speed`, `part_mass`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+
+from models.engineering.mass import plate_mass, tube_mass
+from models.engineering.materials import MATERIALS, density_of
+from models.errors import Fault
+from models.study.plan_checks import (
+    decision_faults,
+    plan_faults,
+    repeated,
+    schedule_faults,
+    unknown,
+)
+from models.study.schema import CORNERS, Candidate, Motor, Part, Prism, Study
+from models.units import quoted
+
+FASTEST_MPS = 12.0
+"""No drive base on a field is geared faster; a figure above it is a slip of input."""
+RESERVED_KEYS = frozenset({"order", "new"})
+
+
+def faults_between_fields(study: Study) -> list[Fault]:
+    """Return every rule between fields that a study breaks, in the order of the file."""
+    faults = [
+        *_motor_faults(study),
+        *_material_faults(study),
+        *_robot_faults(study),
+        *_candidate_list_faults(study),
+    ]
+    for index, candidate in enumerate(study.candidates):
+        faults += _candidate_faults(study, candidate, f"candidates[{index}]")
+    faults += repeated(study.routes, "routes", lambda one: one.name, "name")
+    return [*faults, *schedule_faults(study), *decision_faults(study)]
+
+
+def geared_free_speed(candidate: Candidate, motor: Motor) -> float:
+    """Return the datasheet's free speed through gearing and wheel, straight ahead [m/s].
+
+    v = κv·ωf·r/Gr, κv = √2 for omni wheels at 45°, else 1. Own derivation from rolling.
+    """
+    turns = float(motor.free_speed_rpm) * 2 * math.pi / 60
+    wheel = turns / candidate.drive.ratio * candidate.wheels.diameter_m / 2
+    return wheel * (math.sqrt(2) if candidate.layout == "omni" else 1.0)
+
+
+def part_mass(study: Study, part: Part) -> float:
+    """Return the mass of all pieces of a part [kg], from its figure or its shape."""
+    if part.tube is not None:
+        each = float(
+            tube_mass(
+                density=density_of(part.tube.material, study.densities),
+                width=part.tube.width_m,
+                height=part.tube.height_m,
+                wall=part.tube.wall_m,
+                length=part.tube.length_m,
+            )
+        )
+    elif part.plate is not None:
+        each = float(
+            plate_mass(
+                density=density_of(part.plate.material, study.densities),
+                width=part.plate.width_m,
+                length=part.plate.length_m,
+                thickness=part.plate.thickness_m,
+                solid_fraction=part.plate.solid_fraction,
+            )
+        )
+    else:
+        each = float(part.mass_kg or 0.0)
+    return each * part.quantity
+
+
+def _motor_faults(study: Study) -> Iterator[Fault]:
+    for key, motor in study.motors.items():
+        if motor.free_current_a >= motor.stall_current_a:
+            yield Fault(
+                f"motors.{key}.free_current_a",
+                f"The free current, {motor.free_current_a:g} A, has to lie below the stall "
+                f"current, {motor.stall_current_a:g} A.",
+                given=float(motor.free_current_a),
+                limit=f"below {motor.stall_current_a:g} A",
+            )
+
+
+def _material_faults(study: Study) -> Iterator[Fault]:
+    known = [*MATERIALS, *study.densities]
+    places = [("robot.parts", study.robot.parts)]
+    places += [(f"candidates[{i}].parts", one.parts) for i, one in enumerate(study.candidates)]
+    for place, parts in places:
+        for index, part in enumerate(parts):
+            yield from _part_faults(part, f"{place}[{index}]", known)
+
+
+def _part_faults(part: Part, place: str, known: Sequence[str]) -> Iterator[Fault]:
+    stated = [name for name in ("mass_kg", "tube", "plate") if getattr(part, name) is not None]
+    if len(stated) != 1:
+        given = " and ".join(stated) if stated else "none of them"
+        yield Fault(
+            place,
+            f"The part {quoted(part.name)} needs one of mass_kg, tube or plate; it has {given}.",
+            given=given,
+            limit="one of mass_kg, tube, plate",
+        )
+    for name in ("tube", "plate"):
+        shape = getattr(part, name)
+        if shape is not None and shape.material not in known:
+            yield unknown(f"{place}.{name}.material", shape.material, known, "material")
+    if part.tube and 2 * part.tube.wall_m >= min(part.tube.width_m, part.tube.height_m):
+        least = float(min(part.tube.width_m, part.tube.height_m))
+        yield Fault(
+            f"{place}.tube.wall_m",
+            f"A wall of {part.tube.wall_m:g} m leaves no hollow in a tube {least:g} m across; "
+            f"it has to lie below {least / 2:g} m.",
+            given=float(part.tube.wall_m),
+            limit=f"below {least / 2:g} m",
+        )
+
+
+def _prism_faults(prisms: Iterable[Prism], place: str) -> Iterator[Fault]:
+    for index, prism in enumerate(prisms):
+        if prism.top_m <= prism.bottom_m:
+            yield Fault(
+                f"{place}[{index}].top_m",
+                f"The top of {quoted(prism.name)}, {prism.top_m:g} m, has to lie above its "
+                f"bottom, {prism.bottom_m:g} m.",
+                given=float(prism.top_m),
+                limit=f"above {prism.bottom_m:g} m",
+            )
+
+
+def _robot_faults(study: Study) -> Iterator[Fault]:
+    robot = study.robot
+    yield from repeated(robot.parts, "robot.parts", lambda one: one.name, "name")
+    yield from repeated(robot.keepouts, "robot.keepouts", lambda one: one.name, "name")
+    yield from repeated(robot.poses, "robot.poses", lambda one: one.name, "name")
+    yield from _prism_faults(robot.keepouts, "robot.keepouts")
+    names = [part.name for part in robot.parts]
+    for index, pose in enumerate(robot.poses):
+        for name in pose.offsets:
+            if name not in names:
+                place = f"robot.poses[{index}].offsets.{name}"
+                yield unknown(place, name, names, "part of the robot named")
+    for key, module in study.module_types.items():
+        for way in ("upright", "inverted"):
+            yield from _prism_faults(getattr(module, way), f"module_types.{key}.{way}")
+
+
+def _candidate_list_faults(study: Study) -> Iterator[Fault]:
+    yield from repeated(study.candidates, "candidates", lambda one: one.key, "key")
+    baselines = [i for i, one in enumerate(study.candidates) if one.baseline]
+    if len(baselines) > 1:
+        listed = " and ".join(f"candidates[{index}]" for index in baselines)
+        yield Fault(
+            f"candidates[{baselines[1]}].baseline",
+            f"{listed} are all marked as the baseline; mark one.",
+            given=True,
+            limit="one baseline",
+        )
+
+
+def _candidate_faults(study: Study, candidate: Candidate, place: str) -> Iterator[Fault]:
+    if candidate.key in RESERVED_KEYS:
+        yield Fault(
+            f"{place}.key",
+            f"The key {quoted(candidate.key)} is kept for the program; choose another.",
+            given=candidate.key,
+        )
+    yield from _count_faults(candidate, place)
+    yield from _speed_faults(study, candidate, place)
+    yield from _module_faults(study, candidate, place)
+    yield from _weight_faults(study, candidate, place)
+    yield from repeated(candidate.parts, f"{place}.parts", lambda one: one.name, "name")
+    yield from repeated(candidate.bodies, f"{place}.bodies", lambda one: one.name, "name")
+    yield from _prism_faults(candidate.bodies, f"{place}.bodies")
+    yield from plan_faults(study, candidate, place)
+
+
+def _count_faults(candidate: Candidate, place: str) -> Iterator[Fault]:
+    wheels, motors = candidate.wheels.count, candidate.drive.motor_count
+    if candidate.layout == "tank":
+        if wheels % 2:
+            yield Fault(
+                f"{place}.wheels.count",
+                f"A tank has as many wheels left as right; {wheels} is odd.",
+                given=wheels,
+                limit="an even number",
+            )
+        if motors % 2:
+            yield Fault(
+                f"{place}.drive.motor_count",
+                f"A tank has as many motors left as right; {motors} is odd.",
+                given=motors,
+                limit="an even number",
+            )
+    elif wheels != 4:
+        yield Fault(
+            f"{place}.wheels.count",
+            f"A {candidate.layout} base has 4 wheels here, one at each corner; {wheels} given.",
+            given=wheels,
+            limit="4",
+        )
+    elif motors % 4:
+        yield Fault(
+            f"{place}.drive.motor_count",
+            f"Each of the 4 wheels needs the same number of drive motors; {motors} given. "
+            "Steering motors are not counted.",
+            given=motors,
+            limit="4, or a multiple of 4",
+        )
+    yield from _omni_faults(candidate, place)
+
+
+def _omni_faults(candidate: Candidate, place: str) -> Iterator[Fault]:
+    axles = candidate.wheels.count // 2
+    for index, axle in enumerate(candidate.wheels.omni_axles):
+        if axle >= axles:
+            yield Fault(
+                f"{place}.wheels.omni_axles[{index}]",
+                f"{candidate.wheels.count} wheels have axles 0 (front) to {axles - 1}; "
+                f"{axle} given.",
+                given=axle,
+                limit=f"0 to {axles - 1}",
+            )
+    if candidate.wheels.omni_axles and candidate.wheels.omni_side_grip is None:
+        yield Fault(
+            f"{place}.wheels.omni_side_grip",
+            "Omni wheels need their own grip sideways; state it, such as 0.1.",
+        )
+
+
+def _speed_faults(study: Study, candidate: Candidate, place: str) -> Iterator[Fault]:
+    motor = study.motors.get(candidate.drive.motor)
+    if motor is None:
+        known = study.motors
+        yield unknown(f"{place}.drive.motor", candidate.drive.motor, known, "motor")
+        return
+    speed = geared_free_speed(candidate, motor)
+    if speed <= FASTEST_MPS:
+        return
+    ratio = float(candidate.drive.ratio)
+    advice = "Check ratio and wheel diameter"
+    if ratio < 1:
+        advice = f"A ratio below 1 speeds the wheel up; for {1 / ratio:.3g}:1 type {1 / ratio:.3g}"
+    yield Fault(
+        f"{place}.drive.ratio",
+        f"With a wheel of {candidate.wheels.diameter_m * 1000:.4g} mm, a ratio of {ratio:.4g} is "
+        f"geared for {speed:.3g} m/s; a study takes {FASTEST_MPS:g} m/s at most. {advice}.",
+        given=ratio,
+        limit=f"a geared free speed of {FASTEST_MPS:g} m/s at most",
+    )
+
+
+def _module_faults(study: Study, candidate: Candidate, place: str) -> Iterator[Fault]:
+    modules = candidate.modules
+    if modules is None:
+        return
+    if candidate.layout != "swerve":
+        yield Fault(
+            f"{place}.modules",
+            f"Steered modules belong to the layout swerve; this candidate is {candidate.layout}. "
+            "Remove them or change the layout.",
+        )
+    kind = study.module_types.get(modules.type)
+    if kind is None:
+        yield unknown(f"{place}.modules.type", modules.type, study.module_types, "module type")
+        return
+    for corner in CORNERS:
+        way = getattr(modules.corners, corner).orientation
+        if not getattr(kind, way):
+            yield Fault(
+                f"{place}.modules.corners.{corner}.orientation",
+                f"The module type {quoted(kind.name)} has no {way} envelope; draw it or turn the "
+                "module over.",
+                given=way,
+            )
+    yield from _inset_faults(candidate, place)
+
+
+def _inset_faults(candidate: Candidate, place: str) -> Iterator[Fault]:
+    if candidate.modules is None:
+        return
+    corners = candidate.modules.corners
+    sides = (("left", "front_left", "rear_left"), ("right", "front_right", "rear_right"))
+    ends = (("front", "front_left", "front_right"), ("rear", "rear_left", "rear_right"))
+    for axis, pairs, span, name in (
+        (0, sides, candidate.wheels.wheelbase_m, "wheelbase"),
+        (1, ends, candidate.wheels.track_m, "track"),
+    ):
+        for where, first, second in pairs:
+            moved = sum(float(getattr(corners, one).inset_m[axis]) for one in (first, second))
+            if moved >= span:
+                yield Fault(
+                    f"{place}.modules.corners.{first}.inset_m",
+                    f"The insets at the {where} add up to {moved:g} m and leave nothing of the "
+                    f"{name}, {span:g} m.",
+                    given=moved,
+                    limit=f"together below {span:g} m",
+                )
+
+
+def _weight_faults(study: Study, candidate: Candidate, place: str) -> Iterator[Fault]:
+    """Yield a fault where there is no mass above the floor to compute with."""
+    known = {*MATERIALS, *study.densities}
+    mass, moment = 0.0, 0.0
+    for part in (*study.robot.parts, *candidate.parts):
+        shape = part.tube or part.plate
+        if shape is not None and shape.material not in known:
+            return
+        if part.tube and 2 * part.tube.wall_m >= min(part.tube.width_m, part.tube.height_m):
+            return
+        each = part_mass(study, part)
+        mass += each
+        moment += each * part.centre_m[2]
+    if mass <= 0:
+        yield Fault(
+            f"{place}.parts",
+            "Neither the robot's parts nor the candidate's have any mass; give at least one.",
+            given=mass,
+            limit="above 0 kg",
+        )
+    elif moment <= 0:
+        yield Fault(
+            f"{place}.parts",
+            f"The centre of gravity lies {moment / mass:.3g} m above the floor; heights count "
+            "upwards from the floor.",
+            given=moment / mass,
+            limit="above 0 m",
+        )

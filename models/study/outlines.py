@@ -1,0 +1,82 @@
+"""Plan outlines: closed polygons given by their corners.
+
+Contents: `Outline`, the kind of an `outline_m` field.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import shapely
+
+from models.study.kinds import Kind, refusal
+from models.study.numbers import Estimate, NumberRefusedError, read_estimate
+
+FURTHEST_CORNER_M = 20.0
+MOST_CORNERS = 200
+LEAST_AREA_M2 = 1e-8
+
+
+@dataclass(frozen=True)
+class Outline(Kind):
+    """A simple polygon in plan: three corners or more, with an area, not crossing itself."""
+
+    def read(self, typed: Any) -> tuple[tuple[Estimate, Estimate], ...]:
+        """Return the corners; a last corner that repeats the first is dropped."""
+        if not isinstance(typed, list | tuple):
+            raise refusal("An outline is a list of corners, each [forward, left].", given=typed)
+        if len(typed) > MOST_CORNERS:
+            raise refusal(
+                f"The outline has {len(typed)} corners; {MOST_CORNERS} at most.",
+                limit=f"3 to {MOST_CORNERS} corners",
+            )
+        corners = [_corner(index, corner) for index, corner in enumerate(typed)]
+        if len(corners) > 1 and corners[0] == corners[-1]:
+            corners.pop()
+        if len(corners) < 3:
+            raise refusal(
+                f"The outline has {len(corners)} different corners; an area needs 3.",
+                limit=f"3 to {MOST_CORNERS} corners",
+                given=typed,
+            )
+        _check_shape(corners)
+        return tuple(corners)
+
+
+def _corner(index: int, corner: Any) -> tuple[Estimate, Estimate]:
+    if not isinstance(corner, list | tuple) or len(corner) != 2:
+        raise refusal(
+            "A corner has two numbers, [forward, left].", given=corner, member=f"[{index}]"
+        )
+    numbers = []
+    for axis, typed in enumerate(corner):
+        try:
+            number = read_estimate(typed, "m")
+        except NumberRefusedError as error:
+            raise refusal(str(error), given=typed, member=f"[{index}][{axis}]") from None
+        if not abs(number) <= FURTHEST_CORNER_M:
+            raise refusal(
+                f"{float(number):.6g} m lies outside -{FURTHEST_CORNER_M:g} m to "
+                f"{FURTHEST_CORNER_M:g} m. If it is in inches or millimetres, type the unit.",
+                limit=f"-{FURTHEST_CORNER_M:g} m to {FURTHEST_CORNER_M:g} m",
+                given=typed,
+                member=f"[{index}][{axis}]",
+            )
+        numbers.append(number)
+    return numbers[0], numbers[1]
+
+
+def _check_shape(corners: list[tuple[Estimate, Estimate]]) -> None:
+    polygon = shapely.Polygon([(float(x), float(y)) for x, y in corners])
+    if polygon.area < LEAST_AREA_M2:
+        raise refusal("The outline has no area; its corners lie on one line.", limit="an area")
+    if not polygon.is_valid:
+        why = shapely.is_valid_reason(polygon)
+        place = why[why.find("[") + 1 : why.find("]")].replace(" ", ", ") if "[" in why else ""
+        near = f" near ({place}) m" if place else ""
+        raise refusal(
+            f"The outline crosses or touches itself{near}; list its corners in order round the "
+            "edge.",
+            limit="a polygon that does not cross itself",
+        )

@@ -1,0 +1,484 @@
+"""The study file as a tree of frozen models, one attribute for each name in the file.
+
+Every field states its kind (`models.study.kinds`): label, unit, limits and a hint. What is not
+named here is refused. Rules that join several fields are in `models.study.checks`.
+
+Contents: `Study` at the end; its sections above it in the order of the file.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from models.errors import NotFoundError
+from models.study.basics import (
+    ZERO,
+    FieldPlace,
+    Heading,
+    Height,
+    KeyText,
+    Name,
+    Notes,
+    Pause,
+    Point,
+    Section,
+    Side,
+)
+from models.study.kinds import Choice, Group, Key, Label, Number, Ratio, Truth, Whole
+from models.study.numbers import Estimate
+from models.study.outlines import Outline
+from models.study.planning import Decision, Purchase, Schedule, Task
+
+FORMAT = "switchover-study"
+VERSION = 1
+
+Layout = Literal["tank", "swerve", "mecanum", "omni"]
+Orientation = Literal["upright", "inverted"]
+CORNERS = ("front_left", "front_right", "rear_left", "rear_right")
+
+
+class Rules(Section):
+    """What the event allows."""
+
+    mass_limit_kg: Annotated[
+        Estimate,
+        Number(
+            "kg",
+            0.5,
+            1000.0,
+            label="Mass limit",
+            hint="Of what the rules count; battery and bumpers are usually left out.",
+        ),
+    ]
+    perimeter_limit_m: Annotated[Estimate, Number("m", 0.2, 20.0, label="Perimeter limit")]
+    height_limit_m: Annotated[Estimate, Number("m", 0.05, 10.0, label="Height limit")]
+    autonomous_s: Annotated[Estimate, Number("s", 0.0, 600.0, label="Autonomous period")]
+    match_s: Annotated[
+        Estimate,
+        Number("s", 1.0, 3600.0, label="Whole match", hint="The autonomous period included."),
+    ]  # fmt: skip
+
+
+class Power(Section):
+    """Battery, main wiring and what the controller tolerates."""
+
+    open_circuit_v: Annotated[
+        Estimate,
+        Number(
+            "v",
+            1.0,
+            60.0,
+            label="Open-circuit voltage",
+            hint="A full 12 V lead-acid battery rests at about 12.7 V.",
+        ),
+    ]
+    internal_resistance_ohm: Annotated[
+        Estimate,
+        Number(
+            "ohm",
+            0.0,
+            1.0,
+            label="Battery's internal resistance",
+            hint="Good 10 to 15 mΩ, tired 16 to 19, practice 20 to 28 (common practice).",
+        ),
+    ]
+    main_wiring_ohm: Annotated[
+        Estimate,
+        Number(
+            "ohm",
+            0.0,
+            1.0,
+            label="Main wiring and breaker",
+            hint="Both leads, plugs and the main breaker; nothing typed counts as 0.",
+        ),
+    ] = ZERO
+    capacity_ah: Annotated[Estimate | None, Number("ah", 0.1, 200.0, label="Capacity")] = None
+    brownout_v: Annotated[
+        Estimate,
+        Number(
+            "v",
+            0.0,
+            60.0,
+            label="Brownout voltage",
+            hint="Below this bus voltage the controller cuts its outputs.",
+        ),
+    ]
+    main_breaker_a: Annotated[
+        Estimate | None, Number("a", 1.0, 1000.0, label="Main breaker's rating")
+    ] = None
+    accessory_current_a: Annotated[
+        Estimate,
+        Number(
+            "a",
+            0.0,
+            200.0,
+            label="Accessories' current",
+            hint="Controller, radio, pumps, lights; nothing typed counts as 0.",
+        ),
+    ] = ZERO
+    channels: Annotated[
+        int | None, Whole("", 1, 100, label="Power channels", hint="Branches for motors.")
+    ] = None  # fmt: skip
+
+
+class Yardsticks(Section):
+    """The distance, speed and slope that all candidates are measured on."""
+
+    sprint_distance_m: Annotated[Estimate, Number("m", 0.1, 100.0, label="Sprint distance")]
+    target_speed_mps: Annotated[Estimate, Number("mps", 0.05, 12.0, label="Target speed")]
+    ramp_deg: Annotated[Estimate | None, Number("deg", 0.0, 60.0, label="Ramp on the field")] = None
+
+
+class Motor(Section):
+    """A motor by its four datasheet figures at the nominal voltage."""
+
+    name: Name
+    nominal_v: Annotated[Estimate, Number("v", 1.0, 60.0, label="Nominal voltage")]
+    free_speed_rpm: Annotated[
+        Estimate, Number("rpm", 1.0, 100_000.0, label="Free speed", hint="Turning nothing.")
+    ]
+    free_current_a: Annotated[Estimate, Number("a", 0.0, 200.0, label="Free current")]
+    stall_torque_nm: Annotated[Estimate, Number("nm", 0.001, 1000.0, label="Stall torque")]
+    stall_current_a: Annotated[Estimate, Number("a", 0.01, 5000.0, label="Stall current")]
+    rotor_inertia_kgm2: Annotated[
+        Estimate,
+        Number("kgm2", 0.0, 0.1, label="Rotor inertia", hint="Nothing typed counts as 0."),
+    ] = ZERO
+
+
+class Prism(Section):
+    """A volume: a plan outline between two heights."""
+
+    name: Name
+    outline_m: Annotated[
+        tuple[tuple[float, float], ...],
+        Outline(label="Outline in plan", hint="Corners as forward, left; in either sense."),
+    ]
+    bottom_m: Annotated[Height, Label(label="Bottom")]
+    top_m: Annotated[Height, Label(label="Top")]
+
+
+class Keepout(Prism):
+    """A volume that a mechanism needs, and the gap that it asks for all round."""
+
+    clearance_m: Annotated[
+        Estimate, Number("m", 0.0, 0.5, label="Clearance asked for")
+    ] = ZERO  # fmt: skip
+
+
+class ModuleType(Section):
+    """A steered module's envelope in each orientation, drawn for the front-left corner."""
+
+    name: Name
+    upright: Annotated[tuple[Prism, ...], Group("Upright", most=20, one="prism")] = ()
+    inverted: Annotated[tuple[Prism, ...], Group("Inverted", most=20, one="prism")] = ()
+
+
+class Material(Section):
+    """A material of the study's own, beside those that the program knows."""
+
+    name: Name
+    density_kgm3: Annotated[Estimate, Number("kgm3", 1.0, 25_000.0, label="Density")]
+
+
+class Tube(Section):
+    """A rectangular tube with square corners, from which a part's mass follows."""
+
+    material: Annotated[str, Key(label="Material")]
+    width_m: Annotated[Estimate, Number("m", 0.001, 1.0, label="Width")]
+    height_m: Annotated[Estimate, Number("m", 0.001, 1.0, label="Height")]
+    wall_m: Annotated[Estimate, Number("m", 0.0001, 0.5, label="Wall")]
+    length_m: Annotated[Estimate, Number("m", 0.001, 20.0, label="Length")]
+
+
+class Plate(Section):
+    """A plate, from which a part's mass follows."""
+
+    material: Annotated[str, Key(label="Material")]
+    width_m: Annotated[Estimate, Number("m", 0.001, 5.0, label="Width")]
+    length_m: Annotated[Estimate, Number("m", 0.001, 5.0, label="Length")]
+    thickness_m: Annotated[Estimate, Number("m", 0.0001, 0.5, label="Thickness")]
+    solid_fraction: Annotated[
+        Estimate,
+        Number("", 0.0, 1.0, above_minimum=True, label="Share left solid",
+               hint="1 for a plate without pockets."),
+    ] = Estimate(1.0)  # fmt: skip
+
+
+class Part(Section):
+    """A named mass with a place."""
+
+    name: Name
+    mass_kg: Annotated[Estimate | None, Number("kg", 0.0, 500.0, label="Mass of one")] = None
+    tube: Tube | None = None
+    plate: Plate | None = None
+    quantity: Annotated[int, Whole("", 1, 1000, label="Quantity")] = 1
+    centre_m: Annotated[Point, Group("Centre", "From the middle of the frame, on the floor.")]
+    size_m: Annotated[
+        tuple[Side, Side, Side],
+        Group(
+            "Size of its box", "0 where it counts as a point.", items=("along", "across", "high")
+        ),
+    ] = (ZERO, ZERO, ZERO)
+    exempt: Annotated[
+        bool, Truth(label="Left out of the mass limit", hint="Battery and bumpers, usually.")
+    ] = False  # fmt: skip
+
+
+class Pose(Section):
+    """A named setting of the mechanisms."""
+
+    name: Name
+    offsets: Annotated[
+        dict[Name, Point], Group("Moved parts", "How far each part lies from its drawn place.",
+                                most=200, one="part")
+    ] = Field(default_factory=dict)  # fmt: skip
+
+
+AS_DRAWN = Pose(name="as drawn")
+
+
+class Robot(Section):
+    """What stays on top when the drive base changes."""
+
+    parts: Annotated[tuple[Part, ...], Group("Parts", most=300, one="part")] = ()
+    keepouts: Annotated[tuple[Keepout, ...], Group("Keep-outs", most=100, one="keep-out")] = ()
+    poses: Annotated[
+        tuple[Pose, ...], Group("Poses", "The first is the travelling one.", most=40, one="pose")
+    ] = (AS_DRAWN,)
+
+
+class Start(Section):
+    """Where a route begins."""
+
+    at_m: Annotated[tuple[FieldPlace, FieldPlace], Group("Starts at", items=("x", "y"))]
+    heading_deg: Heading
+
+
+class Leg(Section):
+    """One move of a route."""
+
+    to_m: Annotated[
+        tuple[FieldPlace, FieldPlace] | None,
+        Group("Goes to", "Empty where it stays.", items=("x", "y")),
+    ] = None
+    heading_deg: Annotated[Estimate | None, Number("deg", -720, 720, label="Ends heading")] = None
+    prepare_s: Annotated[
+        Pause, Label(label="Mechanisms need", hint="The move lasts at least this long.")
+    ] = ZERO
+    action_s: Annotated[Pause, Label(label="Stands still after it")] = ZERO
+    may_reverse: Annotated[bool, Truth(label="May drive backwards")] = True
+
+
+class Route(Section):
+    """A timed run over the field."""
+
+    name: Name
+    kind: Annotated[Literal["autonomous", "cycle"], Choice(("autonomous", "cycle"), label="Kind")]
+    start: Start
+    legs: Annotated[tuple[Leg, ...], Group("Legs", least=1, most=100, one="leg")]
+
+
+class Drive(Section):
+    """Motors and gearing of a candidate."""
+
+    motor: Annotated[str, Key(label="Motor")]
+    motor_count: Annotated[
+        int, Whole("", 2, 24, label="Drive motors", hint="Steering motors are not counted.")
+    ]
+    ratio: Annotated[
+        Estimate,
+        Ratio(
+            "",
+            0.01,
+            1000.0,
+            label="Ratio",
+            hint="Motor turns per wheel turn, or tooth counts such as 50:14, 17:27, 45:15.",
+        ),
+    ]
+    efficiency: Annotated[
+        Estimate,
+        Number(
+            "",
+            0.0,
+            1.0,
+            above_minimum=True,
+            label="Gearing efficiency",
+            hint="Spur gears pass 0.94 to 0.98 a stage.",
+        ),
+    ]
+    stator_limit_a: Annotated[
+        Estimate | None,
+        Number(
+            "a",
+            1.0,
+            5000.0,
+            label="Stator current limit",
+            hint="Of one motor's winding; empty for none.",
+        ),
+    ] = None
+    supply_limit_a: Annotated[
+        Estimate | None,
+        Number(
+            "a",
+            1.0,
+            5000.0,
+            label="Supply current limit",
+            hint="What one controller takes from the battery; empty for none.",
+        ),
+    ] = None
+    branch_ohm: Annotated[
+        Estimate,
+        Number(
+            "ohm",
+            0.0,
+            1.0,
+            label="Branch wiring of one motor",
+            hint="Both leads; nothing typed counts as 0.",
+        ),
+    ] = ZERO
+    steer_time_s: Annotated[
+        Estimate,
+        Number("s", 0.0, 5.0, label="Time to steer", hint="Steered modules only."),
+    ] = ZERO  # fmt: skip
+
+
+class Wheels(Section):
+    """Wheels of a candidate and where they stand."""
+
+    count: Annotated[int, Whole("", 4, 16, label="Wheels")]
+    diameter_m: Annotated[
+        Estimate, Number("m", 0.01, 1.0, label="Wheel diameter", hint="Worn tread is smaller.")
+    ]
+    wheelbase_m: Annotated[
+        Estimate, Number("m", 0.02, 5.0, label="Wheelbase", hint="First to last axle.")
+    ]
+    track_m: Annotated[
+        Estimate, Number("m", 0.02, 5.0, label="Track", hint="Middle of left to right wheels.")
+    ]
+    centre_drop_m: Annotated[Estimate, Number("m", 0.0, 0.05, label="Centre wheels dropped by")] = (
+        ZERO
+    )
+    grip: Annotated[
+        Estimate,
+        Number("", 0.05, 3.0, label="Grip", hint="Peak friction along; 0.9 to 1.3 is usual."),
+    ]
+    side_grip: Annotated[
+        Estimate | None,
+        Number("", 0.0, 3.0, label="Grip sideways", hint="Empty: as along."),
+    ] = None
+    rolling_coefficient: Annotated[
+        Estimate,
+        Number("", 0.0, 0.5, label="Rolling resistance", hint="Share of the weight; 0.02 to 0.04."),
+    ] = ZERO
+    inertia_kgm2: Annotated[
+        Estimate,
+        Number("kgm2", 0.0, 1.0, label="Inertia of one wheel", hint="Nothing typed counts as 0."),
+    ] = ZERO
+    omni_axles: Annotated[
+        tuple[Annotated[int, Whole("", 0, 7, label="Axle")], ...],
+        Group("Axles with omni wheels", "Counted from the front, which is 0.", most=8, one="axle"),
+    ] = ()
+    omni_side_grip: Annotated[
+        Estimate | None, Number("", 0.0, 3.0, label="Omni wheels' grip sideways")
+    ] = None  # fmt: skip
+
+
+class Frame(Section):
+    """The frame in plan, without bumpers."""
+
+    length_m: Annotated[Estimate, Number("m", 0.05, 5.0, label="Frame length")]
+    width_m: Annotated[Estimate, Number("m", 0.05, 5.0, label="Frame width")]
+
+
+Inset = Annotated[Estimate, Number("m", 0.0, 1.0)]
+
+
+class Corner(Section):
+    """How one corner's module sits."""
+
+    orientation: Annotated[Orientation, Choice(("upright", "inverted"), label="Orientation")]
+    inset_m: Annotated[
+        tuple[Inset, Inset],
+        Group("Moved inwards by", "From the corner of wheelbase × track.",
+              items=("along", "across")),
+    ] = (ZERO, ZERO)  # fmt: skip
+
+
+class Corners(Section):
+    """The four corners of a steered base."""
+
+    front_left: Corner
+    front_right: Corner
+    rear_left: Corner
+    rear_right: Corner
+
+
+class Modules(Section):
+    """Which module type a steered base has, and how each corner's sits."""
+
+    type: Annotated[str, Key(label="Module type")]
+    corners: Corners
+
+
+class Candidate(Section):
+    """One drive configuration."""
+
+    key: Annotated[str, Key(label="Key")]
+    name: Name
+    notes: Notes = ""
+    baseline: Annotated[bool, Truth(label="What it drives on today")] = False
+    layout: Annotated[Layout, Choice(("tank", "swerve", "mecanum", "omni"), label="Layout")]
+    drive: Drive
+    wheels: Wheels
+    frame: Frame
+    parts: Annotated[tuple[Part, ...], Group("Parts that come with it", most=300, one="part")] = ()
+    bodies: Annotated[tuple[Prism, ...], Group("Bodies", most=100, one="body")] = ()
+    modules: Modules | None = None
+    tasks: Annotated[tuple[Task, ...], Group("Tasks", most=200, one="task")] = ()
+    purchases: Annotated[tuple[Purchase, ...], Group("Purchases", most=200, one="purchase")] = ()
+
+
+class Study(Section):
+    """One question about one robot: the whole document."""
+
+    format: Annotated[str, Choice((FORMAT,), label="Format")]
+    version: Annotated[int, Whole("", VERSION, VERSION, label="Version")]
+    name: Name
+    notes: Notes = ""
+    rules: Rules
+    power: Power
+    yardsticks: Yardsticks
+    motors: Annotated[dict[KeyText, Motor], Group("Motors", least=1, most=60, one="motor")]
+    module_types: Annotated[
+        dict[KeyText, ModuleType], Group("Module types", most=40, one="module type")
+    ] = Field(default_factory=dict)
+    materials: Annotated[dict[KeyText, Material], Group("Materials", most=40, one="material")] = (
+        Field(default_factory=dict)
+    )
+    robot: Robot
+    routes: Annotated[tuple[Route, ...], Group("Routes", most=30, one="route")] = ()
+    candidates: Annotated[
+        tuple[Candidate, ...], Group("Candidates", least=1, most=26, one="candidate")
+    ]
+    schedule: Schedule | None = None
+    decision: Decision | None = None
+
+    @property
+    def baseline(self) -> Candidate:
+        """What the robot drives on today; the first candidate where none is marked."""
+        return next((one for one in self.candidates if one.baseline), self.candidates[0])
+
+    def candidate(self, key: str) -> Candidate:
+        """Return the candidate with a key; raises `NotFoundError` where there is none."""
+        for one in self.candidates:
+            if one.key == key:
+                return one
+        raise NotFoundError(f"The study has no candidate with the key “{key}”.")
+
+    @property
+    def densities(self) -> dict[str, float]:
+        """Densities that the study states itself, by material key [kg/m³]."""
+        return {key: float(one.density_kgm3) for key, one in self.materials.items()}
