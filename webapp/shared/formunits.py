@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Literal
 
-from models.study.fields import field_for
+from models.study.fields import FieldSpec, find_field
 from models.units import UnitSystem, convert, display_unit
 
-LeafKind = Literal["number", "text", "truth", "choice", "indexes"]
+LeafKind = Literal["number", "text", "notes", "truth", "choice", "indexes"]
+"""How a place is typed; `indexes` are ticks, one for each axle."""
 
 FIELD_LENGTHS = frozenset({"sprint_distance_m", "at_m", "to_m"})
 """Lengths on the field, typed in metres or feet; all others are typed in mm or inches."""
@@ -19,6 +20,8 @@ SMALL_UNITS = frozenset({"m", "ohm", "kgm2"})
 """Quantities that a form asks for in the small unit (mm, mΩ, kg·cm²)."""
 
 LONGEST_NUMBER = 40
+LONGEST_LINE = 500
+"""Texts that may be longer are typed in a box of several lines."""
 
 _BARE = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,2})?")
 
@@ -49,11 +52,40 @@ def form_unit(place: str, system: UnitSystem) -> FormUnit:
 
 
 def unit_of(place: str) -> str:
-    """Return the unit key of a schema place, "" where it has none or is unknown."""
-    try:
-        return field_for(place).unit or ""
-    except KeyError:
+    """Return the unit key of a schema place, "" where it has none or is unknown.
+
+    >>> unit_of("candidates[].bodies[].outline_m"), unit_of("candidates[].name")
+    ('m', '')
+    """
+    spec = find_field(place)
+    if spec is None:
         return ""
+    return "m" if spec.kind == "outline" else spec.unit
+
+
+def leaf_kind(place: str) -> LeafKind:
+    """Return how a schema place is typed; what the study does not know is typed as text.
+
+    >>> leaf_kind("candidates[].drive.ratio"), leaf_kind("candidates[].parts[].exempt")
+    ('number', 'truth')
+    """
+    spec = find_field(place)
+    if spec is None:
+        return "text"
+    if spec.kind in ("number", "whole"):
+        return "number"
+    if spec.kind == "text":
+        return "notes" if (spec.longest or 0) > LONGEST_LINE else "text"
+    if spec.kind == "list":
+        return "indexes"
+    return {"truth": "truth", "choice": "choice"}.get(spec.kind, "text")  # type: ignore[return-value]
+
+
+def field_words(place: str) -> FieldSpec:
+    """Return what the study says about a place; a bare entry where it knows no such place."""
+    spec = find_field(place)
+    name = place.rpartition(".")[2]
+    return spec or FieldSpec(place, name, name, "text", required=False)
 
 
 def shown_text(value: Any, unit: FormUnit) -> str:
