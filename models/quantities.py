@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-Better = Literal["higher", "lower", "yes", "none"]
+Better = Literal["higher", "lower", "yes", "no", "none"]
 Kind = Literal["number", "word", "truth"]
 
 QUESTIONS: tuple[tuple[str, str], ...] = (
@@ -141,7 +141,7 @@ _ALL = (
     _metric("min_bus_voltage_v", "Lowest bus voltage in the sprint", "V", "v", "higher",
             "battery", "3", "Below the brownout voltage the controller cuts outputs.",
             headline=True, more="higher", less="lower"),
-    _metric("browns_out", "Browns out in the sprint", "", "", "none", "battery", "3",
+    _metric("browns_out", "Browns out in the sprint", "", "", "no", "battery", "3",
             "True where the lowest bus voltage lies below the controller's threshold.",
             kind="truth"),
     _metric("peak_bus_current_a", "Greatest battery current in the sprint", "I", "a", "lower",

@@ -1,0 +1,277 @@
+"""From a study and one of its candidates to the arrays that the engineering functions take.
+
+Contents
+--------
+part_mass, PartTable, part_table, posed_centres, pose_named: masses with places, per pose.
+wheel_contacts, corner_wheels: where the wheels touch the floor.
+Body, bodies_of, FitTable, fit_table: what has to fit, and how it stands.
+height_in_pose, frame_outline, outside_frame: how tall it stands, its frame, what sticks out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.engineering.mass import plate_mass, tube_mass
+from models.engineering.materials import density_of
+from models.engineering.placement import (
+    CORNERS,
+    Corner,
+    axle_contacts,
+    corner_contacts,
+    corner_outline,
+)
+from models.engineering.prisms import LENGTH_TOLERANCE, Clearances, Prisms, clearances, prisms
+from models.errors import NotFoundError
+from models.study.schema import Candidate, Part, Plate, Pose, Prism, Study, Tube
+from models.study.schema import Corner as CornerSetting
+
+FloatArray = NDArray[np.float64]
+
+
+class PartTable(NamedTuple):
+    """The robot's parts, then the candidate's, as arrays over parts."""
+
+    names: tuple[str, ...]
+    masses: FloatArray
+    """Quantity multiplied in, shape (n,) [kg]."""
+    centres: FloatArray
+    """Before any pose's offset, shape (n, 3) [m]."""
+    sizes: FloatArray
+    """Boxes, 0 where none is given, shape (n, 3) [m]."""
+    exempt: NDArray[np.bool_]
+    of_robot: NDArray[np.bool_]
+    """True for what stays on the robot whatever base is under it."""
+
+
+@dataclass(frozen=True)
+class Body:
+    """One thing of the base that takes up room: a body of its own or a prism of a module."""
+
+    name: str
+    """As lists and sentences call it: 'rear-left plate', 'gearbox left'."""
+    outline: tuple[tuple[float, float], ...]
+    bottom_m: float
+    top_m: float
+    corner: Corner | None = None
+    orientation: str | None = None
+
+
+@dataclass(frozen=True)
+class FitTable:
+    """Every body of a candidate against every keep-out of the robot."""
+
+    bodies: tuple[Body, ...]
+    keepout_names: tuple[str, ...]
+    asked: FloatArray
+    """Clearance of each keep-out [m]."""
+    body_prisms: Prisms
+    keepout_prisms: Prisms
+    clearances: Clearances
+
+
+def part_mass(part: Part, densities: Mapping[str, float]) -> float:
+    """Return the mass of a part, from its own figure or its shape, times its quantity [kg].
+
+    `densities` are those that the study states itself, by material key [kg/m³].
+    """
+    if part.tube is not None:
+        one = _tube_mass(part.tube, densities)
+    elif part.plate is not None:
+        one = _plate_mass(part.plate, densities)
+    else:
+        one = float(part.mass_kg or 0.0)
+    return one * part.quantity
+
+
+def _tube_mass(tube: Tube, densities: Mapping[str, float]) -> float:
+    return float(
+        tube_mass(
+            density=density_of(tube.material, densities),
+            width=tube.width_m,
+            height=tube.height_m,
+            wall=tube.wall_m,
+            length=tube.length_m,
+        )
+    )
+
+
+def _plate_mass(plate: Plate, densities: Mapping[str, float]) -> float:
+    return float(
+        plate_mass(
+            density=density_of(plate.material, densities),
+            width=plate.width_m,
+            length=plate.length_m,
+            thickness=plate.thickness_m,
+            solid_fraction=plate.solid_fraction,
+        )
+    )
+
+
+def part_table(study: Study, candidate: Candidate) -> PartTable:
+    """Return the robot's parts and the candidate's as arrays."""
+    parts = (*study.robot.parts, *candidate.parts)
+    stays = len(study.robot.parts)
+    return PartTable(
+        names=tuple(part.name for part in parts),
+        masses=np.array([part_mass(part, study.densities) for part in parts], dtype=np.float64),
+        centres=np.array([part.centre_m for part in parts], dtype=np.float64).reshape(-1, 3),
+        sizes=np.array([part.size_m for part in parts], dtype=np.float64).reshape(-1, 3),
+        exempt=np.array([part.exempt for part in parts], dtype=bool),
+        of_robot=np.arange(len(parts)) < stays,
+    )
+
+
+def posed_centres(table: PartTable, poses: Sequence[Pose]) -> FloatArray:
+    """Return the centres of all parts in every pose, shape (poses, n, 3) [m].
+
+    A pose moves every part of that name, the robot's and the candidate's alike.
+    """
+    offsets = np.zeros((len(poses), len(table.names), 3))
+    for row, pose in zip(offsets, poses, strict=True):
+        for name, offset in pose.offsets.items():
+            row[[index for index, part in enumerate(table.names) if part == name]] = offset
+    return np.asarray(table.centres + offsets)
+
+
+def pose_named(study: Study, name: str | None) -> Pose:
+    """Return a pose by name, the travelling pose for None; raises `NotFoundError`."""
+    if name is None:
+        return study.robot.poses[0]
+    for pose in study.robot.poses:
+        if pose.name == name:
+            return pose
+    message = f"The robot has no pose called “{name}”."
+    raise NotFoundError(message)
+
+
+def corner_wheels(candidate: Candidate) -> FloatArray:
+    """Return the contact points of the four corner wheels, in `CORNERS` order, shape (4, 2) [m]."""
+    insets = None
+    if candidate.modules is not None:
+        insets = [_corner(candidate, corner).inset_m for corner in CORNERS]
+    wheels = candidate.wheels
+    return corner_contacts(wheelbase=wheels.wheelbase_m, track=wheels.track_m, insets=insets)
+
+
+def wheel_contacts(candidate: Candidate) -> FloatArray:
+    """Return the contact points of all wheels, shape (n, 2) [m].
+
+    A tank's wheels stand in pairs on evenly spaced axles; other bases have one at each corner.
+    """
+    wheels = candidate.wheels
+    if candidate.layout == "tank":
+        return axle_contacts(
+            axle_count=wheels.count // 2, wheelbase=wheels.wheelbase_m, track=wheels.track_m
+        )
+    return corner_wheels(candidate)
+
+
+def _corner(candidate: Candidate, corner: Corner) -> CornerSetting:
+    if candidate.modules is None:  # pragma: no cover  # callers look first
+        message = f"{candidate.name} has no modules."
+        raise NotFoundError(message)
+    setting: CornerSetting = getattr(candidate.modules.corners, corner)
+    return setting
+
+
+def bodies_of(study: Study, candidate: Candidate) -> tuple[Body, ...]:
+    """Return what takes up room around the mechanisms: the candidate's bodies, then its modules.
+
+    Wheels are no bodies of their own: a module's envelope or a drawn body stands for them, since
+    a study says how large a wheel is but not how wide.
+    """
+    own = tuple(_own_body(prism) for prism in candidate.bodies)
+    if candidate.modules is None:
+        return own
+    module = study.module_types[candidate.modules.type]
+    contacts = corner_wheels(candidate)
+    return own + tuple(
+        _module_body(prism, corner, orientation, contact)
+        for corner, contact in zip(CORNERS, contacts, strict=True)
+        for orientation in (_corner(candidate, corner).orientation,)
+        for prism in getattr(module, orientation)
+    )
+
+
+def _own_body(prism: Prism) -> Body:
+    outline = tuple((float(x), float(y)) for x, y in prism.outline_m)
+    return Body(prism.name, outline, float(prism.bottom_m), float(prism.top_m))
+
+
+def _module_body(prism: Prism, corner: Corner, orientation: str, contact: FloatArray) -> Body:
+    drawn = corner_outline(outline=prism.outline_m, corner=corner, contact=contact)
+    return Body(
+        name=f"{corner.replace('_', '-')} {prism.name}",
+        outline=tuple((float(x), float(y)) for x, y in drawn),
+        bottom_m=float(prism.bottom_m),
+        top_m=float(prism.top_m),
+        corner=corner,
+        orientation=orientation,
+    )
+
+
+def fit_table(study: Study, candidate: Candidate) -> FitTable | None:
+    """Return every body against every keep-out; None where either is missing and fit unknown."""
+    bodies, keepouts = bodies_of(study, candidate), study.robot.keepouts
+    if not bodies or not keepouts:
+        return None
+    ours = prisms(
+        [body.outline for body in bodies],
+        bottoms=[body.bottom_m for body in bodies],
+        tops=[body.top_m for body in bodies],
+    )
+    theirs = prisms(
+        [keepout.outline_m for keepout in keepouts],
+        bottoms=[keepout.bottom_m for keepout in keepouts],
+        tops=[keepout.top_m for keepout in keepouts],
+    )
+    asked = np.array([keepout.clearance_m for keepout in keepouts], dtype=np.float64)
+    return FitTable(
+        bodies=bodies,
+        keepout_names=tuple(keepout.name for keepout in keepouts),
+        asked=asked,
+        body_prisms=ours,
+        keepout_prisms=theirs,
+        clearances=clearances(ours, theirs, asked=asked),
+    )
+
+
+def height_in_pose(study: Study, candidate: Candidate, pose: Pose) -> float:
+    """Return the height of the highest thing in a pose: part, body or wheel [m].
+
+    A part without a size counts as a point at its centre. Keep-outs are room, not metal.
+    """
+    table = part_table(study, candidate)
+    centres = posed_centres(table, [pose])[0]
+    tops = [float(candidate.wheels.diameter_m)]
+    tops += [float(top) for top in centres[:, 2] + table.sizes[:, 2] / 2.0]
+    tops += [body.top_m for body in bodies_of(study, candidate)]
+    return max(tops)
+
+
+def frame_outline(candidate: Candidate) -> FloatArray:
+    """Return the corners of the frame in plan, counter-clockwise from front left [m].
+
+    The frame perimeter is the string around these and nothing else: what sticks out of the frame
+    is told by `outside_frame`, since rules differ on which of it counts.
+    """
+    signs = np.array([[1.0, 1.0], [-1.0, 1.0], [-1.0, -1.0], [1.0, -1.0]])
+    half = np.array([candidate.frame.length_m, candidate.frame.width_m], dtype=np.float64) / 2.0
+    return np.asarray(signs * half)
+
+
+def outside_frame(study: Study, candidate: Candidate) -> tuple[tuple[str, float], ...]:
+    """Return the bodies that reach out of the frame in plan and by how much, furthest first [m]."""
+    half = frame_outline(candidate)[0]
+    reach = {
+        body.name: float(np.max(np.abs(np.array(body.outline)) - half))
+        for body in bodies_of(study, candidate)
+    }
+    beyond = [(name, by) for name, by in reach.items() if by > LENGTH_TOLERANCE]
+    return tuple(sorted(beyond, key=lambda item: -item[1]))
