@@ -1,16 +1,16 @@
 """Rules of a study that join several fields: references, counts, geometry, dates.
 
-Contents: `faults_between_fields`, `geared_free_speed`, `part_mass`.
+Contents: `faults_between_fields`, `part_mass`.
 """
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from models.engineering.mass import plate_mass, tube_mass
 from models.engineering.materials import MATERIALS, density_of
 from models.errors import Fault
+from models.study.physics import geared_free_speed
 from models.study.plan_checks import (
     decision_faults,
     plan_faults,
@@ -18,7 +18,7 @@ from models.study.plan_checks import (
     schedule_faults,
     unknown,
 )
-from models.study.schema import CORNERS, Candidate, Motor, Part, Prism, Study
+from models.study.schema import CORNERS, Candidate, Part, Prism, Study
 from models.units import quoted
 
 FASTEST_MPS = 12.0
@@ -38,16 +38,6 @@ def faults_between_fields(study: Study) -> list[Fault]:
         faults += _candidate_faults(study, candidate, f"candidates[{index}]")
     faults += repeated(study.routes, "routes", lambda one: one.name, "name")
     return [*faults, *schedule_faults(study), *decision_faults(study)]
-
-
-def geared_free_speed(candidate: Candidate, motor: Motor) -> float:
-    """Return the datasheet's free speed through gearing and wheel, straight ahead [m/s].
-
-    v = κv·ωf·r/Gr, κv = √2 for omni wheels at 45°, else 1. Own derivation from rolling.
-    """
-    turns = float(motor.free_speed_rpm) * 2 * math.pi / 60
-    wheel = turns / candidate.drive.ratio * candidate.wheels.diameter_m / 2
-    return wheel * (math.sqrt(2) if candidate.layout == "omni" else 1.0)
 
 
 def part_mass(study: Study, part: Part) -> float:

@@ -21,7 +21,7 @@ from models.study.fields import find_field, model_at
 from models.study.schema import FORMAT, VERSION, Study
 from models.units import quoted
 
-LARGEST_BYTES = 2_000_000
+MAX_BYTES = 2_000_000
 DEEPEST = 40
 MOST_FAULTS = 100
 LONGEST_DIGITS = 400
@@ -42,10 +42,10 @@ def read_document(text: bytes | str) -> dict[str, Any]:
     >>> read_document('{"format": "switchover-study"}')
     {'format': 'switchover-study'}
     """
-    if len(text) > LARGEST_BYTES:
+    if len(text) > MAX_BYTES:
         raise _refused(
-            f"The file has {len(text):,} bytes; a study has {LARGEST_BYTES:,} at most.",
-            limit=f"{LARGEST_BYTES} bytes",
+            f"The file has {len(text):,} bytes; a study has {MAX_BYTES:,} at most.",
+            limit=f"{MAX_BYTES} bytes",
         )
     if isinstance(text, bytes):
         try:

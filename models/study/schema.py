@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, field_validator
 
 from models.errors import NotFoundError
 from models.study.basics import (
@@ -248,6 +248,11 @@ class Robot(Section):
     poses: Annotated[
         tuple[Pose, ...], Group("Poses", "The first is the travelling one.", most=40, one="pose")
     ] = (AS_DRAWN,)
+
+    @field_validator("poses")
+    @classmethod
+    def _one_pose_at_least(cls, poses: tuple[Pose, ...]) -> tuple[Pose, ...]:
+        return poses or (AS_DRAWN,)
 
 
 class Start(Section):

@@ -1,0 +1,58 @@
+"""The few figures that checks and remarks need to say why an input looks wrong.
+
+The results of a study come from `models.engineering`; these are rough and stand beside an input.
+
+Contents: `geared_free_speed`, `datasheet_agreement`, `push_estimate`.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+from models.study.schema import Candidate, Motor
+from models.units import GRAVITY_MPS2
+
+
+class Push(NamedTuple):
+    """What motors and tyres would give at rest, and the current that makes the tyres slip."""
+
+    at_stall_n: float
+    traction_n: float
+    slip_current_a: float
+
+
+def geared_free_speed(candidate: Candidate, motor: Motor) -> float:
+    """Return the datasheet's free speed through gearing and wheel, straight ahead [m/s].
+
+    v = κv·ωf·r/Gr, κv = √2 for omni wheels at 45°, else 1. Own derivation from rolling.
+    """
+    turns = float(motor.free_speed_rpm) * 2 * math.pi / 60
+    wheel = turns / float(candidate.drive.ratio) * float(candidate.wheels.diameter_m) / 2
+    return wheel * (math.sqrt(2) if candidate.layout == "omni" else 1.0)
+
+
+def datasheet_agreement(motor: Motor) -> float:
+    """Return kT/kE of the four datasheet figures, 1 where they agree.
+
+    R = Vn/Is, kT = Ts/(Is − If), kE = (Vn − If·R)/ωf. In SI units both are one constant of the
+    motor (textbook direct-current motor model).
+    """
+    resistance = float(motor.nominal_v / motor.stall_current_a)
+    torque_constant = float(motor.stall_torque_nm / (motor.stall_current_a - motor.free_current_a))
+    left = float(motor.nominal_v) - float(motor.free_current_a) * resistance
+    speed_constant = left / (float(motor.free_speed_rpm) * 2 * math.pi / 60)
+    return torque_constant / speed_constant
+
+
+def push_estimate(candidate: Candidate, motor: Motor, mass_kg: float) -> Push:
+    """Return the force at stall, the tyres' hold and the winding current that breaks it.
+
+    F = n·η·Gr·Ts/r, hold = μ·M·g, I = hold·r/(n·η·Gr·kT) + If.
+    """
+    drive, wheels = candidate.drive, candidate.wheels
+    lever = drive.motor_count * drive.efficiency * drive.ratio / (wheels.diameter_m / 2)
+    traction = wheels.grip * mass_kg * GRAVITY_MPS2
+    torque_constant = motor.stall_torque_nm / (motor.stall_current_a - motor.free_current_a)
+    slip = traction / (lever * torque_constant) + motor.free_current_a
+    return Push(float(lever * motor.stall_torque_nm), float(traction), float(slip))
