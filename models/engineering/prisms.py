@@ -6,6 +6,7 @@ Prisms, prisms: a set of prisms and how to make it.
 gaps, overlap_volumes: what every pair keeps between it, or shares.
 Nearest, nearest_points: where a measure line of each pair begins and ends in plan.
 Clearances, clearances: every body against every keep-out, with the margin and what it means.
+EscapeMoves, escape_moves: how far, and where, a body has to move to be free of a keep-out.
 hull_perimeter: length of the string around points in plan.
 """
 
@@ -30,6 +31,10 @@ VOLUME_TOLERANCE = 1e-12
 """Shared volume below this is rounding [m³]."""
 
 
+DIRECTIONS = ("forward", "left", "up", "back", "right", "down")
+"""The six straight moves, in the order of the axes and then against them."""
+
+
 class Prisms(NamedTuple):
     """A set of upright prisms; the three fields have one shape."""
 
@@ -48,6 +53,15 @@ class Nearest(NamedTuple):
     """On the first prism, shape (…, 2) [m]."""
     second: FloatArray
     """On the second prism, shape (…, 2) [m]."""
+
+
+class EscapeMoves(NamedTuple):
+    """The shortest straight move that frees each body of each keep-out."""
+
+    distance: FloatArray
+    """How far [m]."""
+    towards: NDArray[np.str_]
+    """One of `DIRECTIONS`, '' where nothing has to move."""
 
 
 class Clearances(NamedTuple):
@@ -246,6 +260,63 @@ def clearances(bodies: Prisms, keepouts: Prisms, *, asked: ArrayLike) -> Clearan
     margin = gap - np.asarray(asked, dtype=np.float64)[None, :]
     conflict = (margin < -LENGTH_TOLERANCE) | (overlap > VOLUME_TOLERANCE)
     return Clearances(gap, np.asarray(margin), overlap, conflict)
+
+
+def escape_moves(
+    bodies: Prisms, keepouts: Prisms, *, asked: ArrayLike, level: ArrayLike = False
+) -> EscapeMoves:
+    """Return the shortest move along an axis that gives each body the clearance asked for.
+
+    Along each axis a move by (limit of the keep-out + c − limit of the body) sets their bounding
+    boxes c apart; the least of the six that does not push the body through the floor. For boxes
+    this is exact, for other outlines a move that certainly is enough.
+
+    Parameters
+    ----------
+    bodies, keepouts : Prisms
+        n bodies of the base, m volumes that the mechanisms need [m].
+    asked : array, shape (m,)
+        Clearance c that each keep-out asks for [m].
+    level : bool or array of bool, shape (n,), optional
+        True for bodies whose height is fixed, such as a module on its wheel (truth).
+
+    Returns
+    -------
+    EscapeMoves
+        Arrays of shape (n, m); distance 0 and no direction where nothing has to move.
+
+    Examples
+    --------
+    >>> body = prisms([[[0, 0], [1, 0], [1, 1], [0, 1]]], bottoms=[0], tops=[1])
+    >>> keepout = prisms([[[0.9, 0], [2, 0], [2, 1], [0.9, 1]]], bottoms=[0], tops=[1])
+    >>> move = escape_moves(body, keepout, asked=[0.01])
+    >>> round(float(move.distance[0, 0]), 6), str(move.towards[0, 0])
+    (0.11, 'back')
+
+    Source: own definition, bounding boxes.
+    """
+    need = np.asarray(asked, dtype=np.float64)[None, :]
+    ours, theirs = _bounds(bodies)[:, None, :], _bounds(keepouts)[None, :, :]
+    upwards = theirs[..., 3:] - ours[..., :3]
+    downwards = ours[..., 3:] - theirs[..., :3]
+    moves = np.concatenate([upwards, downwards], axis=-1) + need[..., None]
+    through_floor = ours[..., 2] - moves[..., 5] < -LENGTH_TOLERANCE
+    fixed = np.broadcast_to(np.asarray(level, dtype=bool), len(bodies.plan))[:, None]
+    moves[..., 2] = np.where(fixed, np.inf, moves[..., 2])
+    moves[..., 5] = np.where(fixed | through_floor, np.inf, moves[..., 5])
+    least = np.argmin(moves, axis=-1)
+    state = clearances(bodies, keepouts, asked=asked)
+    distance = np.take_along_axis(moves, least[..., None], axis=-1)[..., 0]
+    return EscapeMoves(
+        np.where(state.conflict, np.maximum(distance, 0.0), 0.0),
+        np.where(state.conflict, np.array(DIRECTIONS)[least], ""),
+    )
+
+
+def _bounds(some: Prisms) -> FloatArray:
+    """Return least x, y, z and greatest x, y, z of each prism, shape (n, 6)."""
+    plan = shapely.bounds(some.plan)
+    return np.column_stack([plan[:, :2], some.bottom, plan[:, 2:], some.top])
 
 
 def hull_perimeter(points: ArrayLike) -> float:
