@@ -245,7 +245,7 @@ def _turned_rectangle(
 
 
 def _bodies(bodies: tuple[Body, ...], table: FitTable | None) -> tuple[SceneBody, ...]:
-    bad = table.clearances.conflict.any(axis=1) if table else [False] * len(bodies)
+    bad = table.clearances.conflict.any(axis=1).tolist() if table else [False] * len(bodies)
     return tuple(
         SceneBody(
             name=body.name,
@@ -262,7 +262,7 @@ def _bodies(bodies: tuple[Body, ...], table: FitTable | None) -> tuple[SceneBody
 
 def _keepouts(study: Study, table: FitTable | None) -> tuple[SceneKeepout, ...]:
     keepouts = study.robot.keepouts
-    bad = table.clearances.conflict.any(axis=0) if table else [False] * len(keepouts)
+    bad = table.clearances.conflict.any(axis=0).tolist() if table else [False] * len(keepouts)
     return tuple(
         SceneKeepout(
             name=keepout.name,
