@@ -245,7 +245,7 @@ def _turned_rectangle(
 
 
 def _bodies(bodies: tuple[Body, ...], table: FitTable | None) -> tuple[SceneBody, ...]:
-    bad = table.clearances.conflict.any(axis=1).tolist() if table else [False] * len(bodies)
+    bad = _conflicts(table, len(bodies), axis=1)
     return tuple(
         SceneBody(
             name=body.name,
@@ -254,15 +254,22 @@ def _bodies(bodies: tuple[Body, ...], table: FitTable | None) -> tuple[SceneBody
             top_m=body.top_m,
             corner=body.corner,
             orientation=body.orientation,
-            conflict=bool(conflict),
+            conflict=conflict,
         )
         for body, conflict in zip(bodies, bad, strict=True)
     )
 
 
+def _conflicts(table: FitTable | None, count: int, *, axis: int) -> list[bool]:
+    """Return which bodies (axis 1 taken together) or keep-outs (axis 0) conflict with any other."""
+    if table is None:
+        return [False] * count
+    return [bool(any(flags)) for flags in np.moveaxis(table.clearances.conflict, axis, 1)]
+
+
 def _keepouts(study: Study, table: FitTable | None) -> tuple[SceneKeepout, ...]:
     keepouts = study.robot.keepouts
-    bad = table.clearances.conflict.any(axis=0).tolist() if table else [False] * len(keepouts)
+    bad = _conflicts(table, len(keepouts), axis=0)
     return tuple(
         SceneKeepout(
             name=keepout.name,
@@ -271,7 +278,7 @@ def _keepouts(study: Study, table: FitTable | None) -> tuple[SceneKeepout, ...]:
             top_m=float(keepout.top_m),
             clearance_m=float(keepout.clearance_m),
             clearance_outline=_grown(keepout.outline_m, float(keepout.clearance_m)),
-            conflict=bool(conflict),
+            conflict=conflict,
         )
         for keepout, conflict in zip(keepouts, bad, strict=True)
     )
