@@ -6,7 +6,7 @@ The functions with a `Request` are FastAPI dependencies for the pages.
 from __future__ import annotations
 
 import secrets
-from typing import Any, Protocol
+from typing import Any
 from urllib.parse import quote, unquote
 
 from fastapi import Request
@@ -15,6 +15,7 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from models.errors import SwitchoverError
+from models.services import Store
 from models.units import UnitSystem
 from webapp.settings import Settings
 
@@ -124,9 +125,10 @@ def app_settings(request: Request) -> Settings:
     return settings
 
 
-def store(request: Request) -> Any:
+def store(request: Request) -> Store:
     """Return the open store of studies."""
-    return request.app.state.store
+    opened: Store = request.app.state.store
+    return opened
 
 
 def unit_system(request: Request) -> UnitSystem:
@@ -163,11 +165,7 @@ def form_token(request: Request) -> str:
     return str(token)
 
 
-class _CookieSetter(Protocol):
-    def set_cookie(self, key: str, value: str = "", **rest: Any) -> None: ...
-
-
-def keep_cookie(request: Request, response: _CookieSetter, name: str, value: str) -> None:
+def keep_cookie(request: Request, response: Response, name: str, value: str) -> None:
     """Keep a value in the user's browser for a year, out of reach of scripts and other sites."""
     response.set_cookie(
         name,
@@ -196,9 +194,7 @@ async def checked_form(request: Request) -> FormData:
     """
     if request.headers.get("sec-fetch-site", "same-origin") not in {"same-origin", "none"}:
         raise FormRefusedError("This form came from another site. Nothing was changed.")
-    form = await request.form(
-        max_files=5, max_fields=MAX_FIELDS, max_part_size=MAX_FIELD_BYTES
-    )
+    form = await request.form(max_files=5, max_fields=MAX_FIELDS, max_part_size=MAX_FIELD_BYTES)
     kept = request.cookies.get(TOKEN_COOKIE, "")
     sent = form.get(TOKEN_FIELD) or request.headers.get("x-csrf-token", "")
     if (

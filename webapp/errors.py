@@ -17,6 +17,7 @@ from models.errors import (
     LinkClosedError,
     NotFoundError,
     SaveConflictError,
+    StorageError,
     StudyRefusedError,
     SwitchoverError,
 )
@@ -31,6 +32,7 @@ STATUS_OF: dict[type[SwitchoverError], int] = {
     FormRefusedError: 403,
     SaveConflictError: 409,
     StudyRefusedError: 422,
+    StorageError: 503,
 }
 HEADINGS = {
     400: "That cannot be read",
@@ -41,6 +43,7 @@ HEADINGS = {
     410: "This link is closed",
     413: "That is too large",
     422: "The study was not accepted",
+    503: "The database cannot be used just now",
     500: "Something in the program failed",
 }
 SENTENCES = {
@@ -125,7 +128,7 @@ async def _unforeseen(request: Request, error: Exception) -> Response:
     full and no test passes over it.
     """
     mark = secrets.token_hex(4)
-    log.error("failed %s: %s %s: %r", mark, request.method, request.url.path, error)
+    log.error("failed %s: %s %s: %r", mark, request.method, path_for_log(request), error)
     sentence = (
         "This is a fault of the program, not of what was typed. Nothing was saved by this "
         f"request. It stands in the server's log under the mark {mark}."
@@ -133,6 +136,12 @@ async def _unforeseen(request: Request, error: Exception) -> Response:
     response = _answer(request, 500, sentence, (Fault("", sentence),))
     add_security_headers(response.headers)
     return response
+
+
+def path_for_log(request: Request) -> str:
+    """Return the path of a request without the secret that a shared link carries."""
+    path = request.url.path
+    return "/shared/…" if path.startswith("/shared/") else path
 
 
 def _answer(

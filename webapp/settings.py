@@ -53,11 +53,13 @@ class Settings(BaseSettings):
     )
 
     @classmethod
-    def settings_customise_sources(
+    def settings_customise_sources(  # noqa: PLR0917  (the signature that pydantic calls)
         cls,
         settings_cls: type[BaseSettings],
         init_settings: PydanticBaseSettingsSource,
-        **_others: PydanticBaseSettingsSource,
+        env_settings: PydanticBaseSettingsSource,
+        dotenv_settings: PydanticBaseSettingsSource,
+        file_secret_settings: PydanticBaseSettingsSource,
     ) -> tuple[PydanticBaseSettingsSource, ...]:
         """Take values from the caller only: `read_settings` is what looks at the environment."""
         return (init_settings,)

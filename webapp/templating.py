@@ -47,8 +47,8 @@ def render(
     """Render a template, or one of its blocks as a fragment, with what every page gets.
 
     Every context has: request, units, author, csrf_token, state, links, viewer, nav, here (the
-    address of this page). A variable that a template reads and nobody gave is an error. A block that
-    is rendered alone has to do its own imports: what stands outside of it is not run.
+    address of this page). A variable that a template reads and nobody gave is an error. A block
+    rendered alone has to do its own imports: what stands outside of it is not run.
     """
     full = page_context(request, context)
     page = environment(full["units"]).get_template(template)

@@ -2,28 +2,28 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from fastapi import APIRouter, Depends
 from fastapi.responses import Response
 
-from models.services import evaluation_of, export_study, load_study
+from models.services import Store, evaluation_of, export_study, load_study
 from webapp.access import store
 from webapp.shared.csv_table import comparison_csv
 
 router = APIRouter(prefix="/studies/{study_id}")
-Store = Annotated[Any, Depends(store)]
+Opened = Annotated[Store, Depends(store)]
 
 
 @router.get("/study.json")
-def study_file(study_id: str, store: Store) -> Response:
+def study_file(study_id: str, store: Opened) -> Response:
     """Give out the newest revision as a study file."""
     state = load_study(store, study_id)
     return _download(export_study(store, study_id), "application/json", state.study.name, "json")
 
 
 @router.get("/comparison.csv")
-def comparison_file(study_id: str, store: Store) -> Response:
+def comparison_file(study_id: str, store: Opened) -> Response:
     """Give out every figure of every candidate as CSV, in SI units."""
     state = load_study(store, study_id)
     text = comparison_csv(evaluation_of(store, state))

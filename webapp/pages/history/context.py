@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, TypedDict
+from typing import TypedDict
 
 from models.errors import NotFoundError
 from models.services import (
     Change,
     RevisionInfo,
+    Store,
     StudyState,
     changes_between,
     list_revisions,
     load_study,
 )
+from models.units import UnitSystem
 
 
 class Compared(TypedDict):
@@ -37,8 +39,9 @@ class HistoryContext(TypedDict):
 
 
 def history_context(
-    store: Any,
+    store: Store,
     study_id: str,
+    units: UnitSystem,
     *,
     earlier: int | None = None,
     later: int | None = None,
@@ -46,7 +49,7 @@ def history_context(
 ) -> HistoryContext:
     """Return the revisions of a study, two compared, the newest two where none are named."""
     state = load_study(store, study_id)
-    revisions = sorted(list_revisions(store, study_id), key=lambda info: -info.number)
+    revisions = list_revisions(store, study_id)
     latest = state.latest_number
     known = {info.number for info in revisions}
     for number in (earlier, later, restore):
@@ -61,11 +64,11 @@ def history_context(
         "nav": "history",
         "state": state,
         "revisions": revisions,
-        "compared": _compared(store, study_id, earlier, later) if earlier != later else None,
-        "restore": _compared(store, study_id, latest, restore) if restore else None,
+        "compared": _compared(store, study_id, units, earlier, later) if earlier != later else None,
+        "restore": _compared(store, study_id, units, latest, restore) if restore else None,
     }
 
 
-def _compared(store: Any, study_id: str, earlier: int, later: int) -> Compared:
-    changes = changes_between(store, study_id, earlier, later)
+def _compared(store: Store, study_id: str, units: UnitSystem, earlier: int, later: int) -> Compared:
+    changes = changes_between(store, study_id, earlier, later, units)
     return {"earlier": earlier, "later": later, "changes": changes}

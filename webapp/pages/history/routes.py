@@ -2,29 +2,32 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated
 
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import FormData
 
 from models.errors import NotFoundError
-from models.services import restore_revision
-from webapp.access import author_name, checked_form, store
+from models.services import Store, restore_revision
+from models.units import UnitSystem
+from webapp.access import author_name, checked_form, store, unit_system
 from webapp.pages.history.context import history_context
 from webapp.shared.links import StudyLinks
 from webapp.templating import render
 
 router = APIRouter(prefix="/studies/{study_id}/history")
-Store = Annotated[Any, Depends(store)]
+Opened = Annotated[Store, Depends(store)]
 LONGEST_NUMBER = 9
 
 
 @router.get("")
 def show_history(
+    *,
     request: Request,
     study_id: str,
-    store: Store,
+    store: Opened,
+    units: Annotated[UnitSystem, Depends(unit_system)],
     earlier: Annotated[str, Query(alias="from")] = "",
     later: Annotated[str, Query(alias="to")] = "",
     restore: str = "",
@@ -33,6 +36,7 @@ def show_history(
     context = history_context(
         store,
         study_id,
+        units,
         earlier=revision_number(earlier),
         later=revision_number(later),
         restore=revision_number(restore),
@@ -43,7 +47,7 @@ def show_history(
 @router.post("/restore")
 def restore(
     study_id: str,
-    store: Store,
+    store: Opened,
     author: Annotated[str, Depends(author_name)],
     form: Annotated[FormData, Depends(checked_form)],
 ) -> Response:

@@ -6,10 +6,10 @@ import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import Any, TypedDict
+from typing import TypedDict
 
 from models.errors import Fault
-from models.services import LinkInfo, StudyState, list_links, load_study
+from models.services import LinkInfo, Store, StudyState, list_links, load_study
 
 EXPIRIES = {
     "never": ("Never", None),
@@ -47,7 +47,7 @@ class ShareContext(TypedDict):
 
 
 def share_context(
-    store: Any,
+    store: Store,
     study_id: str,
     *,
     faults: Sequence[Fault] = (),

@@ -5,24 +5,25 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from datetime import UTC, datetime
-from typing import Annotated, Any
+from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import FormData
 
 from models.errors import Fault
-from models.services import LinkInfo, create_link, list_links, load_study, revoke_link
+from models.services import LinkInfo, Store, create_link, list_links, load_study, revoke_link
 from webapp.access import app_settings, author_name, checked_form, clean_name, store
 from webapp.pages.share.context import EXPIRIES, share_context
 from webapp.shared.links import StudyLinks
 from webapp.templating import render
 
 router = APIRouter(prefix="/studies/{study_id}/share")
-Store = Annotated[Any, Depends(store)]
+Opened = Annotated[Store, Depends(store)]
 Form = Annotated[FormData, Depends(checked_form)]
 
 PAGE = "pages/share/share.html"
+LONGEST_LABEL = 60
 
 
 class JustMade:
@@ -58,16 +59,17 @@ def just_made(request: Request) -> JustMade:
 
 
 @router.get("")
-def show_links(request: Request, study_id: str, store: Store) -> Response:
+def show_links(request: Request, study_id: str, store: Opened) -> Response:
     """Show all links of a study and the form for another."""
     return render(request, PAGE, {**share_context(store, study_id)})
 
 
 @router.post("/new")
 def make_link(
+    *,
     request: Request,
     study_id: str,
-    store: Store,
+    store: Opened,
     author: Annotated[str, Depends(author_name)],
     made: Annotated[JustMade, Depends(just_made)],
     form: Form,
@@ -95,20 +97,23 @@ def form_faults(typed: dict[str, str]) -> list[Fault]:
         faults.append(Fault("kind", "Choose what the link shows: this revision, or the newest."))
     if typed["expires"] not in EXPIRIES:
         faults.append(Fault("expires", "Choose when the link closes."))
-    if len(typed["label"]) > 100:
-        faults.append(Fault("label", f"At most 100 characters; these are {len(typed['label'])}."))
+    if len(typed["label"]) > LONGEST_LABEL:
+        given = len(typed["label"])
+        faults.append(
+            Fault("label", f"A label has at most {LONGEST_LABEL} characters; this has {given}.")
+        )
     return faults
 
 
 def _create(
-    store: Any, study_id: str, typed: dict[str, str], author: str
+    store: Store, study_id: str, typed: dict[str, str], author: str
 ) -> tuple[LinkInfo, str]:
     state = load_study(store, study_id)
     after = EXPIRIES[typed["expires"]][1]
     return create_link(
         store,
         study_id,
-        kind=typed["kind"],
+        kind="frozen" if typed["kind"] == "frozen" else "live",
         revision=state.revision.number if typed["kind"] == "frozen" else None,
         label=clean_name(typed["label"]),
         author=author,
@@ -117,7 +122,7 @@ def _create(
 
 
 @router.post("/{link_id}/revoke")
-def revoke(study_id: str, link_id: str, store: Store, form: Form) -> Response:
+def revoke(study_id: str, link_id: str, store: Opened, form: Form) -> Response:
     """Close a link for good."""
     by_id = {str(link.id): link for link in list_links(store, study_id)}
     if link_id in by_id:

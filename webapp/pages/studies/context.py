@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Sequence
-from typing import Any, TypedDict
+from typing import TypedDict
 
 from models.errors import Fault
-from models.services import StudySummary, list_studies
+from models.services import Store, StudySummary, list_studies
 
 
 class StudiesContext(TypedDict):
@@ -21,7 +21,7 @@ class StudiesContext(TypedDict):
 
 
 def studies_context(
-    store: Any, *, faults: Sequence[Fault] = (), refused_file: str = ""
+    store: Store, *, faults: Sequence[Fault] = (), refused_file: str = ""
 ) -> StudiesContext:
     """Return what the page of studies shows, with the faults of a file that was refused."""
     return {

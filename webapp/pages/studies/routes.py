@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from pathlib import PurePath
-from typing import Annotated, Any
+from typing import Annotated
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import FormData, UploadFile
 
 from models.errors import Fault, StudyRefusedError
-from models.services import create_study, duplicate_study, load_study
+from models.services import Store, create_study, duplicate_study, load_study
 from models.study import read_document
 from webapp.access import author_name, checked_form, store
 from webapp.pages.studies.context import studies_context
@@ -19,7 +19,7 @@ from webapp.shared.links import StudyLinks
 from webapp.templating import render
 
 router = APIRouter()
-Store = Annotated[Any, Depends(store)]
+Opened = Annotated[Store, Depends(store)]
 Author = Annotated[str, Depends(author_name)]
 Form = Annotated[FormData, Depends(checked_form)]
 
@@ -27,13 +27,13 @@ PAGE = "pages/studies/studies.html"
 
 
 @router.get("/")
-def show_studies(request: Request, store: Store) -> Response:
+def show_studies(request: Request, store: Opened) -> Response:
     """Show all studies and the ways to begin one."""
     return render(request, PAGE, {**studies_context(store)})
 
 
 @router.post("/studies/new")
-def new_from_example(store: Store, author: Author, form: Form) -> Response:
+def new_from_example(store: Opened, author: Author, form: Form) -> Response:
     """Begin a study as a copy of the example."""
     state = create_study(
         store,
@@ -46,7 +46,7 @@ def new_from_example(store: Store, author: Author, form: Form) -> Response:
 
 
 @router.post("/studies/upload")
-def new_from_file(request: Request, store: Store, author: Author, form: Form) -> Response:
+def new_from_file(request: Request, store: Opened, author: Author, form: Form) -> Response:
     """Begin a study from a file, or show everything that is wrong with the file."""
     upload = form.get("file")
     if not isinstance(upload, UploadFile) or not upload.filename:
@@ -69,7 +69,7 @@ def new_from_file(request: Request, store: Store, author: Author, form: Form) ->
 
 
 @router.post("/studies/{study_id}/duplicate")
-def duplicate(study_id: str, store: Store, author: Author, form: Form) -> Response:
+def duplicate(study_id: str, store: Opened, author: Author, form: Form) -> Response:
     """Begin a study as a copy of another one's newest revision."""
     given = form.get("name")
     name = given.strip() if isinstance(given, str) else ""
