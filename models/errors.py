@@ -47,6 +47,10 @@ class NotFoundError(SwitchoverError):
     """No study, revision, candidate or link under that name."""
 
 
+class StorageError(SwitchoverError):
+    """The database cannot do what was asked: full disk, unsafe folder, newer version."""
+
+
 class LinkClosedError(SwitchoverError):
     """A shared link that was revoked or has expired; the message says which and when."""
 
@@ -72,13 +76,19 @@ class SaveConflictError(SwitchoverError):
         latest_number: int,
         latest_author: str,
         latest_saved_at: Any,
+        changed_in: int | None = None,
     ) -> None:
+        """`latest_author` and `latest_saved_at` tell of the revision that changed the sections.
+
+        That revision is `changed_in`; without it, the newest one.
+        """
         self.conflicts = conflicts
         self.latest_number = latest_number
         self.latest_author = latest_author
         self.latest_saved_at = latest_saved_at
+        self.changed_in = changed_in or latest_number
         sections = ", ".join(conflict.section for conflict in conflicts)
         super().__init__(
-            f"{latest_author or 'Somebody'} saved revision {latest_number} meanwhile and changed "
-            f"the same section: {sections}."
+            f"{latest_author or 'Somebody'} saved revision {self.changed_in} meanwhile and "
+            f"changed the same section: {sections}."
         )

@@ -1,0 +1,85 @@
+"""The figures of a study: computed once for a document and a version of the model, then kept."""
+
+from __future__ import annotations
+
+import json
+import logging
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy.exc import IntegrityError
+
+from models.errors import StorageError
+from models.services.records import StudyState
+from models.services.revisions import study_of
+from models.storage import Store
+from models.storage.tables import ResultRow
+from models.study.canonical import canonical_text, document_hash
+from models.study.schema import Study
+from models.study.sections import apply_edits
+
+log = logging.getLogger(__name__)
+
+
+def evaluation_of(store: Store, state: StudyState) -> dict[str, Any]:
+    """All figures of a saved state, from memory, from the table or computed; a fresh dict.
+
+    Evaluations are a pure function of the document and the version of the model, so equal
+    documents share one, whatever study they belong to.
+    """
+    from models.trade.evaluation import MODEL_VERSION, evaluate_study  # noqa: PLC0415
+
+    key = (state.revision.hash, MODEL_VERSION)
+    text = store.results.get(key)
+    if text is None:
+        text = _kept(store, *key)
+    if text is None:
+        text = canonical_text(evaluate_study(state.study))
+        _keep(store, *key, text)
+    store.results.put(key, text)
+    return _payload(text)
+
+
+def preview(
+    store: Store, state: StudyState, edits: Mapping[str, Any]
+) -> tuple[Study, dict[str, Any]]:
+    """The study with some sections replaced, and its figures; nothing is stored.
+
+    Raises `StudyRefusedError` where the edited study would not hold.
+    """
+    from models.trade.evaluation import MODEL_VERSION, evaluate_study  # noqa: PLC0415
+
+    document = apply_edits(state.document, edits)
+    key = (document_hash(document), MODEL_VERSION)
+    study = study_of(store, document, key[0])
+    text = store.results.get(key)
+    if text is None:
+        text = canonical_text(evaluate_study(study))
+        store.results.put(key, text)
+    return study, _payload(text)
+
+
+def _payload(text: str) -> dict[str, Any]:
+    payload: dict[str, Any] = json.loads(text)
+    return payload
+
+
+def _kept(store: Store, hash_: str, version: str) -> str | None:
+    with store.reading() as session:
+        row = session.get(ResultRow, (hash_, version))
+        return None if row is None else row.payload
+
+
+def _keep(store: Store, hash_: str, version: str, text: str) -> None:
+    """Keep a result in the table; a disk that is full does not take the figures off the page."""
+    row = ResultRow(
+        document_hash=hash_, model_version=version, payload=text, computed_at=datetime.now(UTC)
+    )
+    try:
+        with store.writing() as session:
+            session.add(row)
+    except IntegrityError:
+        pass  # another request computed the same in this moment
+    except StorageError as error:
+        log.warning("The evaluation was not kept: %s", error)
