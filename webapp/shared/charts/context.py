@@ -5,13 +5,14 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any
 
 from models.study.schema import Study
 from models.trade.curves import force_curve, sprint_curves
 from models.units import UnitSystem, common_decimals, convert, display_unit, show_bare
 from webapp.shared.candidates import COLOURS, DASHES, CandidateMark, marks_of
 from webapp.shared.charts.specs import CHARTS, LIMIT_SHAPES, Chart, Line, chart_spec
+from webapp.shared.links import StudyLinks
 
 SHOWN_AT_MOST = 5
 TABLE_ROWS = 9
@@ -20,14 +21,6 @@ LABEL_DISTANCE = 0.09
 LABEL_PLACES = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
 CASED_COLOURS = frozenset(COLOURS[5:])
 """Colours under 3:1 on paper: their lines get an edge in ink."""
-
-
-class ChartLinks(Protocol):
-    """Where the data of the charts are."""
-
-    def chart_data(self, *, strong: str | None = None, shown: Sequence[str] = ()) -> str:
-        """Return the address of the JSON with specifications and curves."""
-        ...
 
 
 @dataclass(frozen=True)
@@ -50,10 +43,13 @@ class ValueTable:
 Curve = dict[str, list[Any]]
 
 
-def shown_marks(study: Study, shown: Iterable[str] | None, strong: str | None) -> list[Any]:
+def shown_marks(
+    study: Study, shown: Iterable[str] | None, strong: str | None
+) -> list[CandidateMark]:
     """Return the marks of the candidates that charts overlay: those asked for, five at most."""
     marks = marks_of(study)
-    wanted = [mark for mark in marks if shown is None or mark.key in set(shown)] or marks
+    asked = {mark.key for mark in marks} if shown is None else set(shown)
+    wanted = [mark for mark in marks if mark.key in asked or mark.key == strong] or marks
     first = [m for m in wanted if m.key == strong or m.baseline]
     rest = [m for m in wanted if m not in first]
     kept = {mark.key for mark in [*first, *rest][:SHOWN_AT_MOST]}
@@ -200,32 +196,38 @@ def _label_index(
 
 def charts_context(
     study: Study,
-    links: ChartLinks,
+    links: StudyLinks,
     system: UnitSystem,
     *,
     strong: str | None = None,
     shown: Sequence[str] | None = None,
     keys: Sequence[str] | None = None,
+    choose: bool = False,
 ) -> dict[str, Any]:
     """Return what `shared/charts/charts.html` shows.
 
     `strong` is the candidate in hand, `shown` the candidates to overlay, `keys` the charts to show
-    (all without it).
+    (all without it); `choose` adds the form that picks both.
     """
+    known = {candidate.key for candidate in study.candidates}
+    strong = strong if strong in known else None
     marks = shown_marks(study, shown, strong)
     curves = {mark.key: curves_of(study, mark.key, system) for mark in marks}
     charts = [chart for chart in CHARTS if keys is None or chart.key in keys]
     return {
         "chart_marks": marks,
         "chart_strong": strong,
-        "chart_data_url": links.chart_data(
-            strong=strong, shown=[] if shown is None else [mark.key for mark in marks]
+        "chart_data_url": links.charts_data(
+            strong=strong, show=None if shown is None else [mark.key for mark in marks]
         ),
         "charts": [
             {"chart": chart, "table": value_table(chart, [curves[m.key] for m in marks], system)}
             for chart in charts
         ],
         "limit_shapes": LIMIT_SHAPES,
+        "chart_choices": marks_of(study) if choose else [],
+        "chart_choice_url": links.charts(),
+        "chart_most": SHOWN_AT_MOST,
     }
 
 

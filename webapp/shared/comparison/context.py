@@ -1,0 +1,226 @@
+"""What the side-by-side comparison shows: verdict, thumbnails, table, notes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from models.study.schema import Study
+from models.trade.comparison import (
+    Cell,
+    Comparison,
+    Row,
+    compare,
+    difference_words,
+    is_number,
+    value_words,
+)
+from models.trade.verdict import verdict
+from models.units import UnitSystem, common_decimals, display_unit, show_bare, small_for
+from webapp.shared.candidates import CandidateMark, marks_of
+from webapp.shared.comparison.meanings import Meaning, meaning_of
+from webapp.shared.drawings.context import thumbnails_of
+from webapp.shared.links import StudyLinks
+
+SHOWN_AT_MOST = 5
+
+DIFFERENCE_STYLES = {"tie": "faint", "same": "faint", "better": "good", "worse": "watch"}
+"""Style class of a difference, by its verdict."""
+
+PASSED, FAILED = "✓", "✕"
+
+TRUTH_WORDS = {
+    ("fits", True): (PASSED, "fits"),
+    ("fits", False): (FAILED, "does not fit"),
+    ("browns_out", True): (FAILED, "browns out"),
+    ("browns_out", False): (PASSED, "holds"),
+}
+"""Mark and words of the truths."""
+
+SHORTFALLS = {
+    "worst_clearance_margin_m": "too tight",
+    "legal_mass_margin_kg": "over the limit",
+    "perimeter_margin_m": "over the limit",
+    "height_margin_m": "over the limit",
+    "route_margin_s": "too late",
+}
+"""Rows in which a figure below zero fails, and the words for it."""
+
+
+@dataclass(frozen=True)
+class CellView:
+    """One cell as the page prints it."""
+
+    key: str
+    text: str
+    note: str
+    difference: str
+    css: str
+    sign: str
+    """✓ or ✕ before a truth that passes or fails, "" elsewhere."""
+    best: bool
+    missing: bool
+
+
+@dataclass(frozen=True)
+class RowView:
+    """One row as the page prints it."""
+
+    key: str
+    name: str
+    unit: str
+    sentence: str
+    meaning: Meaning
+    cells: tuple[CellView, ...]
+    differs: bool
+
+
+@dataclass(frozen=True)
+class GroupView:
+    """The rows that answer one question."""
+
+    key: str
+    words: str
+    rows: tuple[RowView, ...]
+    hidden: int
+    """Rows left out because nothing differs in them."""
+
+
+@dataclass(frozen=True)
+class NotesView:
+    """What is worth knowing about one candidate's inputs."""
+
+    mark: CandidateMark
+    notes: tuple[str, ...]
+
+
+def comparison_context(
+    payload: Mapping[str, Any],
+    study: Study,
+    links: StudyLinks,
+    system: UnitSystem,
+    *,
+    show: Sequence[str] | None,
+    only: bool,
+    beside: str | None = None,
+) -> dict[str, Any]:
+    """Return what `shared/comparison/comparison.html` shows.
+
+    `show` are the candidates asked for (five at most are shown), `only` hides rows in which
+    nothing differs, `beside` is the one that a phone puts beside the baseline.
+    """
+    marks = marks_of(study)
+    shown = shown_keys(marks, show)
+    comparison = compare(payload, shown)
+    shown_marks = [mark for mark in marks if mark.key in shown]
+    others = [mark for mark in shown_marks if not mark.baseline]
+    keys = [mark.key for mark in others]
+    groups = list(_groups(comparison, system, only))
+    return {
+        "verdict": verdict(payload, study, system),
+        "verdict_marks": {mark.key: mark for mark in marks},
+        "columns": shown_marks,
+        "all_marks": marks,
+        "thumbnails": thumbnails_of(study, shown),
+        "groups": [group for group in groups if group.rows],
+        "hidden_rows": sum(group.hidden for group in groups),
+        "only_differences": only,
+        "beside": beside if beside in keys else _first(payload, keys),
+        "beside_choices": others,
+        "notes": list(_notes(payload, shown_marks)),
+        "shown_at_most": SHOWN_AT_MOST,
+        "overview_url": links.overview(),
+        "comparison_links": links,
+        "show_query": shown if show else [],
+    }
+
+
+def shown_keys(marks: Sequence[CandidateMark], show: Sequence[str] | None) -> list[str]:
+    """Return the keys of the columns: those asked for and the baseline, five at most, in order."""
+    asked = set(show or []) & {mark.key for mark in marks}
+    wanted = [mark for mark in marks if not asked or mark.key in asked or mark.baseline]
+    baseline = [mark.key for mark in wanted if mark.baseline]
+    rest = [mark.key for mark in wanted if not mark.baseline]
+    kept = set(baseline + rest[: SHOWN_AT_MOST - len(baseline)])
+    return [mark.key for mark in marks if mark.key in kept]
+
+
+def _first(payload: Mapping[str, Any], keys: Sequence[str]) -> str | None:
+    """Return the candidate that a phone shows first beside the baseline: one that fits, if any."""
+    fitting = [
+        one["key"]
+        for one in payload["candidates"]
+        if one["key"] in keys and one["metrics"].get("fits")
+    ]
+    return str(fitting[0]) if fitting else (keys[0] if keys else None)
+
+
+def _groups(comparison: Comparison, system: UnitSystem, only: bool) -> Iterable[GroupView]:
+    for group in comparison.groups:
+        rows = [row for row in group.rows if row.differs or not only]
+        yield GroupView(
+            group.question,
+            group.words,
+            tuple(_row_view(row, system) for row in rows),
+            len(group.rows) - len(rows),
+        )
+
+
+def _row_view(row: Row, system: UnitSystem) -> RowView:
+    unit = row.metric.unit
+    values = [float(cell.value) for cell in row.cells if is_number(cell.value)]  # type: ignore[arg-type]
+    small = small_for(values, unit) if values else False
+    whole = not unit and all(value.is_integer() for value in values)
+    decimals = 0 if whole else common_decimals(values, unit, system, small=small)
+    return RowView(
+        key=row.metric.key,
+        name=row.metric.name,
+        unit=display_unit(unit, system, small=small),
+        sentence=row.metric.sentence,
+        meaning=meaning_of(row.metric.key),
+        cells=tuple(_cell_view(row, cell, system, small, decimals) for cell in row.cells),
+        differs=row.differs,
+    )
+
+
+def _cell_view(row: Row, cell: Cell, system: UnitSystem, small: bool, decimals: int) -> CellView:
+    sign, text = _figure(row, cell, system, small, decimals)
+    return CellView(
+        key=cell.key,
+        sign=sign,
+        text=text,
+        note=cell.note or _shortfall(row, cell),
+        difference=difference_words(row, cell, system),
+        css=DIFFERENCE_STYLES.get(cell.verdict, ""),
+        best=cell.best,
+        missing=cell.value is None,
+    )
+
+
+def _figure(
+    row: Row, cell: Cell, system: UnitSystem, small: bool, decimals: int
+) -> tuple[str, str]:
+    """Return the mark and the text of a figure; its unit stands in the head of the row."""
+    value, key = cell.value, row.metric.key
+    if isinstance(value, bool):
+        return TRUTH_WORDS.get((key, value), ("", value_words(row, cell, system)))
+    if not is_number(value):
+        return "", value_words(row, cell, system)
+    number = float(value)  # type: ignore[arg-type]
+    text = show_bare(number, row.metric.unit, system, small=small, decimals=decimals)
+    fails = bool(_shortfall(row, cell)) or (key == "overlap_m3" and number > 0)
+    return (FAILED if fails else ""), text
+
+
+def _shortfall(row: Row, cell: Cell) -> str:
+    """Return what is wrong with a margin below zero."""
+    words = SHORTFALLS.get(row.metric.key.split(":", maxsplit=1)[0], "")
+    return words if is_number(cell.value) and float(cell.value) < 0 else ""  # type: ignore[arg-type]
+
+
+def _notes(payload: Mapping[str, Any], shown: Sequence[CandidateMark]) -> Iterable[NotesView]:
+    notes = {one["key"]: tuple(one["notes"]) for one in payload["candidates"]}
+    for mark in shown:
+        if notes[mark.key]:
+            yield NotesView(mark, notes[mark.key])

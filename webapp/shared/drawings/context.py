@@ -1,0 +1,92 @@
+"""From a scene in metres to what a page prints: the drawing of a fit, and small plans."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from models.study.schema import Study
+from models.trade.scene import Scene, fit_scene
+from models.units import UnitSystem
+from webapp.shared.drawings.shapes import VIEW_WIDTH, Point, Projection, View
+from webapp.shared.drawings.views import plan_shapes, plan_view, scale_for, side_view
+
+THUMBNAIL_MARGIN = 20.0
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """Plan and side view of one scene at one scale, to be printed at one width."""
+
+    plan: View
+    side: View
+
+
+def drawing_of(
+    scene: Scene, system: UnitSystem, *, lit: int | None = None, measured: int = 0
+) -> Drawing:
+    """Return plan and side view of a scene.
+
+    `lit` is the place in `scene.gaps` of the pair to light; the first `measured` gaps get a
+    measure line that a page can show.
+    """
+    pair = scene.gaps[lit] if lit is not None and 0 <= lit < len(scene.gaps) else None
+    rows = list(enumerate(scene.gaps[:measured]))
+    if pair is not None and lit is not None and lit >= measured:
+        rows.append((lit, pair))
+    scale = scale_for(scene)
+    return Drawing(
+        plan=plan_view(scene, system, scale, lit=pair, rows=rows),
+        side=side_view(scene, system, scale, lit=pair, rows=rows),
+    )
+
+
+def thumbnails_of(study: Study, keys: Iterable[str]) -> dict[str, View]:
+    """Return a small plan of each candidate, all at one scale, travelling pose."""
+    scenes = {key: fit_scene(study, study.candidate(key)) for key in keys}
+    return small_plans(scenes)
+
+
+def small_plans(scenes: dict[str, Scene]) -> dict[str, View]:
+    """Return plans without words for a row of scenes, all at one scale."""
+    if not scenes:
+        return {}
+    low_u, high_u, low_w, high_w = _reach(scenes.values())
+    scale = (VIEW_WIDTH - 2 * THUMBNAIL_MARGIN) / max(high_u - low_u, high_w - low_w)
+    middle = (low_u + high_u) / 2
+    on = Projection(scale, (VIEW_WIDTH / 2 - middle * scale, THUMBNAIL_MARGIN + high_w * scale))
+    height = (high_w - low_w) * scale + 2 * THUMBNAIL_MARGIN
+    return {
+        key: View(
+            "plan",
+            _small_title(scene),
+            "",
+            VIEW_WIDTH,
+            round(height, 1),
+            shapes=plan_shapes(scene, on, parts=False),
+        )
+        for key, scene in scenes.items()
+    }
+
+
+def _reach(scenes: Iterable[Scene]) -> tuple[float, float, float, float]:
+    """Return the least and greatest place, across and along, of what small plans draw."""
+    points: list[Point] = []
+    for scene in scenes:
+        outlines: Sequence[Sequence[Point]] = [
+            scene.frame,
+            *(item.outline for item in (*scene.wheels, *scene.bodies, *scene.keepouts)),
+        ]
+        points += [point for outline in outlines for point in outline]
+    across = [-point[1] for point in points]
+    along = [point[0] for point in points]
+    return min(across), max(across), min(along), max(along)
+
+
+def _small_title(scene: Scene) -> str:
+    if not scene.fit_known:
+        return f"Plan of {scene.candidate_name}; the fit is not known"
+    bad = sum(gap.conflict for gap in scene.gaps)
+    if not bad:
+        return f"Plan of {scene.candidate_name}; it fits"
+    return f"Plan of {scene.candidate_name}; {bad} conflict{'s' if bad > 1 else ''}"
