@@ -42,9 +42,17 @@ class StudyLinks:
         """Return the links of somebody who opened a shared link."""
         return cls(f"/shared/{quote(token, safe='')}", False)
 
-    def overview(self, show: list[str] | None = None, only: str | None = None) -> str:
-        """Address of the overview; `show` are candidate keys, `only` is "differences"."""
-        return _with_query(self.base, show=show, only=only)
+    def overview(
+        self,
+        show: list[str] | None = None,
+        only: str | None = None,
+        beside: str | None = None,
+    ) -> str:
+        """Address of the overview; `show` are candidate keys, `only` is "differences".
+
+        `beside` is the candidate that a phone puts beside the baseline.
+        """
+        return _with_query(self.base, show=show, only=only, beside=beside)
 
     def robot(self) -> str:
         """Address of the robot's parts, poses and keep-outs."""
@@ -74,17 +82,20 @@ class StudyLinks:
         """Address of the first candidate, where the pages of the candidates begin."""
         return self.candidate(self.candidate_keys[0]) if self.candidate_keys else self.overview()
 
-    def fit(self, candidate: str | None = None, pose: str | None = None) -> str:
-        """Address of the plan and side drawing of a candidate in a pose."""
-        return _with_query(f"{self.base}/fit", candidate=candidate, pose=pose)
+    def fit(
+        self, candidate: str | None = None, pose: str | None = None, row: int | None = None
+    ) -> str:
+        """Address of the plan and side drawing of a candidate in a pose, one gap picked out."""
+        picked = None if row is None else str(row)
+        return _with_query(f"{self.base}/fit", candidate=candidate, pose=pose, row=picked)
 
-    def charts(self) -> str:
-        """Address of the charts."""
-        return f"{self.base}/charts"
+    def charts(self, strong: str | None = None, show: list[str] | None = None) -> str:
+        """Address of the charts; `strong` is the candidate in hand, `show` those overlaid."""
+        return _with_query(f"{self.base}/charts", strong=strong, show=show)
 
-    def charts_data(self) -> str:
+    def charts_data(self, strong: str | None = None, show: list[str] | None = None) -> str:
         """Address of the figures behind the charts."""
-        return f"{self.base}/charts/data.json"
+        return _with_query(f"{self.base}/charts/data.json", strong=strong, show=show)
 
     def history(self, earlier: int | None = None, later: int | None = None) -> str:
         """Address of the revisions, two of them compared where both are given."""

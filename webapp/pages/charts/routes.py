@@ -23,6 +23,7 @@ Shown = Annotated[list[str] | None, Query()]
 def charts(
     request: Request,
     study_id: str,
+    *,
     opened: Annotated[Store, Depends(store)],
     system: Annotated[UnitSystem, Depends(unit_system)],
     strong: str | None = None,

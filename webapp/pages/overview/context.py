@@ -23,6 +23,6 @@ def page_context(
     """Return the context of overview.html."""
     links = StudyLinks.of_state(state)
     comparison = comparison_context(
-        payload, state.study, links, system, show=show, only=only, beside=beside
+        payload, state, links, system, show=show, only=only, beside=beside
     )
     return {"state": state, "links": links, "nav": "overview", **comparison}

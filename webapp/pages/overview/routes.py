@@ -20,6 +20,7 @@ router = APIRouter()
 def overview(
     request: Request,
     study_id: str,
+    *,
     opened: Annotated[Store, Depends(store)],
     system: Annotated[UnitSystem, Depends(unit_system)],
     show: Annotated[list[str] | None, Query()] = None,

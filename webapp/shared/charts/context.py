@@ -116,9 +116,7 @@ def charts_data(
                 "curve": chart.curve,
                 "x": chart.x.field,
                 "y": chart.y.field,
-                "spec": chart_spec(
-                    chart, lines, system, brownout_v=float(study.power.brownout_v)
-                ),
+                "spec": chart_spec(chart, lines, system, brownout_v=float(study.power.brownout_v)),
             }
             for chart in CHARTS
         },

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from models.study.schema import Study
+from models.services import StudyState
 from models.trade.comparison import (
     Cell,
     Comparison,
@@ -97,7 +97,7 @@ class NotesView:
 
 def comparison_context(
     payload: Mapping[str, Any],
-    study: Study,
+    state: StudyState,
     links: StudyLinks,
     system: UnitSystem,
     *,
@@ -110,6 +110,7 @@ def comparison_context(
     `show` are the candidates asked for (five at most are shown), `only` hides rows in which
     nothing differs, `beside` is the one that a phone puts beside the baseline.
     """
+    study = state.study
     marks = marks_of(study)
     shown = shown_keys(marks, show)
     comparison = compare(payload, shown)
@@ -122,7 +123,7 @@ def comparison_context(
         "verdict_marks": {mark.key: mark for mark in marks},
         "columns": shown_marks,
         "all_marks": marks,
-        "thumbnails": thumbnails_of(study, shown),
+        "thumbnails": thumbnails_of(study, shown, state.revision.hash),
         "groups": [group for group in groups if group.rows],
         "hidden_rows": sum(group.hidden for group in groups),
         "only_differences": only,

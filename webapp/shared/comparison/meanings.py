@@ -58,7 +58,9 @@ MEANINGS: dict[str, Meaning] = {
         "speed",
     ),
     "sprint_time_s": Meaning(f"{_SPRINT} Time = ∫ dv/a until the end.", _NO_DRIVER, "distance"),
-    "sprint_end_speed_mps": Meaning(f"{_SPRINT} Read where x = ∫ v·dv/a ends.", _NO_DRIVER, "speed"),
+    "sprint_end_speed_mps": Meaning(
+        f"{_SPRINT} Read where x = ∫ v·dv/a ends.", _NO_DRIVER, "speed"
+    ),
     "accel_time_s": Meaning(f"{_SPRINT} Time = ∫ dv/a up to that speed.", _NO_DRIVER, "speed"),
     "top_speed_mps": Meaning(
         "The speed at which the motors' force, on a full battery, equals the rolling drag.",
@@ -75,8 +77,8 @@ MEANINGS: dict[str, Meaning] = {
         "All load, and rollers that slip.",
     ),
     "turn90_s": Meaning(
-        "A sprint of the turning robot over 90° with its yaw inertia. Tank wheels have to skid: the "
-        "turn is the one that wastes least power. Steered modules first steer.",
+        "A sprint of the turning robot over 90° with its yaw inertia. Tank wheels have to skid: "
+        "the turn is the one that wastes least power. Steered modules first steer.",
         "A drifting centre of the turn, and how a driver stops it.",
     ),
     "turn180_s": Meaning("As the quarter turn, over 180°.", "As the quarter turn."),
@@ -121,7 +123,8 @@ MEANINGS: dict[str, Meaning] = {
         "voltage",
     ),
     "peak_bus_current_a": Meaning(
-        f"{_BATTERY} The greatest current on the way.", "Short peaks when controllers switch.",
+        f"{_BATTERY} The greatest current on the way.",
+        "Short peaks when controllers switch.",
         "current",
     ),
     "sprint_energy_j": Meaning(
@@ -157,8 +160,8 @@ MEANINGS: dict[str, Meaning] = {
     ),
     "grade_limited_by": Meaning("The one of the three that comes first.", "As the slope itself."),
     "route_s": Meaning(
-        "Leg by leg: the longer of driving, turning and moving mechanisms, then the action at rest. "
-        "A tank turns, drives and turns again, backwards where that is quicker.",
+        "Leg by leg: the longer of driving, turning and moving mechanisms, then the action at "
+        "rest. A tank turns, drives and turns again, backwards where that is quicker.",
         "Traffic, misses, and a driver who is not perfect.",
     ),
     "route_margin_s": Meaning(

@@ -26,6 +26,8 @@ OUTER_ROW = 74.0
 INNER_ROW = 32.0
 """Distance of the wheels' dimension lines from the frame."""
 CG_RADIUS = 15.0
+CG_ROOM = 110.0
+"""Width on both sides of the centre of gravity that its symbol and letters need."""
 LEAST_MEASURE = 5.0
 """A measure line shorter than this is drawn as a ring, so that it can be seen."""
 
@@ -113,12 +115,15 @@ def add_ruler(view: View, on: Projection, system: UnitSystem, at: Point) -> None
 
 
 def add_keepout_names(view: View, scene: Scene, on: Projection) -> None:
-    """Write the name of each keep-out on it, in plan."""
+    """Write the name of each keep-out on it, in plan, clear of the centre of gravity."""
+    cg_x, cg_y = on.at(*plan_place(scene.cg_m))
     for keepout in scene.keepouts:
         xs = [point[0] for point in keepout.outline]
         ys = [point[1] for point in keepout.outline]
         centre = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
         x, y = on.at(*plan_place(centre))
+        if abs(x - cg_x) < CG_ROOM and abs(y - cg_y) < CG_RADIUS + 14:
+            y = cg_y + CG_RADIUS + 20
         view.labels.append(Label((x, y + 8), keepout.name, "words-keepout"))
 
 
@@ -148,8 +153,8 @@ def add_overlap_words(view: View, scene: Scene, on: Projection) -> None:
         told.add(gap.keepout)
         xs = [point[0] for outline in gap.overlap_outlines for point in outline]
         ys = [point[1] for outline in gap.overlap_outlines for point in outline]
-        x, y = on.at(*plan_place(((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)))
-        view.labels.append(Label((x, y + 8), "✕ overlap", "words-overlap"))
+        x, y = on.at(*plan_place((max(xs), (min(ys) + max(ys)) / 2)))
+        view.labels.append(Label((x, y - 10), "✕ overlap", "words-overlap"))
 
 
 def measure_of(
@@ -157,13 +162,18 @@ def measure_of(
 ) -> Measure:
     """Return the measure line of one gap with its distance."""
     (x1, y1), (x2, y2) = ends
-    words = "overlap" if gap.overlap_m3 > 0 else show(gap.gap_m, "m", system)
+    overlaps = gap.overlap_m3 > 0
+    words = show(gap.overlap_m3, "m3", system, digits=2) if overlaps else _gap_words(gap, system)
     if abs(x1 - x2) + abs(y1 - y2) < LEAST_MEASURE:
         path = circle(((x1 + x2) / 2, (y1 + y2) / 2), 12.0)
     else:
         path = polyline(ends) + circle(ends[0], 4.0) + circle(ends[1], 4.0)
-    middle = ((x1 + x2) / 2, min(y1, y2) - 18)
+    middle = ((x1 + x2) / 2, max(y1, y2) + 40 if overlaps else min(y1, y2) - 18)
     return Measure(row, path, Label(middle, words, "words-measure"), lit)
+
+
+def _gap_words(gap: SceneGap, system: UnitSystem) -> str:
+    return show(gap.gap_m, "m", system, digits=2 if gap.gap_m < 0.01 else 3, small=True)
 
 
 def describe(scene: Scene, system: UnitSystem) -> str:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 
 from models.study.schema import Study
-from models.trade.scene import Scene, fit_scene
+from models.trade.scene import Scene, SceneGap, fit_scene
 from models.units import UnitSystem
 from webapp.shared.drawings.shapes import VIEW_WIDTH, Point, Projection, View
 from webapp.shared.drawings.views import plan_shapes, plan_view, scale_for, side_view
@@ -23,27 +24,40 @@ class Drawing:
 
 
 def drawing_of(
-    scene: Scene, system: UnitSystem, *, lit: int | None = None, measured: int = 0
+    scene: Scene,
+    system: UnitSystem,
+    *,
+    rows: Sequence[tuple[int, SceneGap]] = (),
+    lit: SceneGap | None = None,
 ) -> Drawing:
     """Return plan and side view of a scene.
 
-    `lit` is the place in `scene.gaps` of the pair to light; the first `measured` gaps get a
-    measure line that a page can show.
+    `rows` are the pairs that get a measure line, each with the number of its row in a list; `lit`
+    is the pair that is lit from the start.
     """
-    pair = scene.gaps[lit] if lit is not None and 0 <= lit < len(scene.gaps) else None
-    rows = list(enumerate(scene.gaps[:measured]))
-    if pair is not None and lit is not None and lit >= measured:
-        rows.append((lit, pair))
     scale = scale_for(scene)
     return Drawing(
-        plan=plan_view(scene, system, scale, lit=pair, rows=rows),
-        side=side_view(scene, system, scale, lit=pair, rows=rows),
+        plan=plan_view(scene, system, scale, lit=lit, rows=rows),
+        side=side_view(scene, system, scale, lit=lit, rows=rows),
     )
 
 
-def thumbnails_of(study: Study, keys: Iterable[str]) -> dict[str, View]:
+@dataclass(frozen=True)
+class _Hashed:
+    """A study that is known by its document's hash alone, so that its plans can be kept."""
+
+    document_hash: str
+    study: Study = field(compare=False)
+
+
+def thumbnails_of(study: Study, keys: Sequence[str], document_hash: str) -> dict[str, View]:
     """Return a small plan of each candidate, all at one scale, travelling pose."""
-    scenes = {key: fit_scene(study, study.candidate(key)) for key in keys}
+    return _kept_thumbnails(_Hashed(document_hash, study), tuple(keys))
+
+
+@lru_cache(maxsize=32)
+def _kept_thumbnails(hashed: _Hashed, keys: tuple[str, ...]) -> dict[str, View]:
+    scenes = {key: fit_scene(hashed.study, hashed.study.candidate(key)) for key in keys}
     return small_plans(scenes)
 
 
