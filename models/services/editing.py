@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -19,8 +20,10 @@ from models.services.revisions import (
 )
 from models.storage import Store
 from models.study.canonical import same
+from models.study.kinds import LONGEST_TEXT
 from models.study.merging import merge_documents
 from models.study.sections import ORDER, apply_edits, candidate_section, split_sections
+from models.units import quoted
 
 VARIANT = " (variant{number})"
 LONGEST_KEY = 40
@@ -78,7 +81,7 @@ def duplicate_candidate(
         latest = split_sections(load_study(store, study_id).document)
         original = base.get(candidate_section(key))
         if original is None:
-            raise NotFoundError(f"This study has no candidate {key!r}.")
+            raise NotFoundError(f"This study has no candidate {quoted(key)}.")
         taken = {*base.get(ORDER, ()), *latest.get(ORDER, ())}
         new_key = _free_key(key, taken)
         names = {value.get("name") for value in _candidates(latest)}
@@ -106,7 +109,7 @@ def remove_candidate(
     base = split_sections(_document(store, study_id, base_revision))
     candidate = base.get(candidate_section(key))
     if candidate is None:
-        raise NotFoundError(f"This study has no candidate {key!r}.")
+        raise NotFoundError(f"This study has no candidate {quoted(key)}.")
     note = f"Removed {candidate.get('name') or key}"
     return save_sections(
         store,
@@ -127,8 +130,10 @@ def _candidates(sections: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 
 def _free_key(key: str, taken: set[str]) -> str:
+    """The key with the next free number behind it: swerve, swerve-2, swerve-3."""
+    stem = re.sub(r"-[0-9]{1,3}$", "", key)
     number = 2
-    while (new := f"{key[: LONGEST_KEY - len(str(number)) - 1]}-{number}") in taken:
+    while (new := f"{stem[: LONGEST_KEY - len(str(number)) - 1]}-{number}") in taken:
         number += 1
     return new
 
@@ -138,7 +143,8 @@ def _free_name(name: str, taken: set[Any]) -> str:
     stem = name.partition(" (variant")[0] if name.endswith(")") else name
     number = 1
     while True:
-        new = stem + VARIANT.format(number=f" {number}" if number > 1 else "")
+        ending = VARIANT.format(number=f" {number}" if number > 1 else "")
+        new = stem[: LONGEST_TEXT - len(ending)] + ending
         if new not in taken:
             return new
         number += 1

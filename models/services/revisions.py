@@ -18,10 +18,13 @@ from models.storage.tables import RequestRow, RevisionRow, StudyRow
 from models.study.canonical import canonical_text, document_hash, same
 from models.study.reader import MAX_BYTES, parse_study
 from models.study.schema import Study
+from models.units import quoted
 
 LONGEST_AUTHOR = 60
 LONGEST_NOTE = 200
 LONGEST_ONCE = 200
+LONGEST_ID = 64
+LARGEST_NUMBER = 2**31 - 1
 ATTEMPTS = 20
 """Tries to append while other processes keep saving the same study in between."""
 
@@ -58,17 +61,27 @@ def state_in(store: Store, session: Session, study_id: str, number: int | None) 
 
 def latest_number(session: Session, study_id: str) -> int:
     """The number of a study's newest revision; `NotFoundError` where there is no such study."""
-    number = session.scalar(
-        select(func.max(RevisionRow.number)).where(RevisionRow.study_id == study_id)
-    )
+    query = select(func.max(RevisionRow.number)).where(RevisionRow.study_id == study_id)
+    number = session.scalar(query) if can_be_id(study_id) else None
     if number is None:
-        raise NotFoundError(f"There is no study under {study_id!r}.")
+        raise NotFoundError(f"There is no study under {quoted(study_id)}.")
     return number
+
+
+def can_be_id(text: str) -> bool:
+    """Whether a text from an address may be looked up; not every database takes every character.
+
+    >>> can_be_id("6yst44ypsg"), can_be_id("a\\0b")
+    (True, False)
+    """
+    return text.isascii() and text.isprintable() and len(text) <= LONGEST_ID
 
 
 def find_revision(session: Session, study_id: str, number: int) -> RevisionRow:
     """One revision with its document; `NotFoundError` where there is none of that number."""
-    row = session.get(RevisionRow, (study_id, number), options=[undefer(RevisionRow.document)])
+    known = 0 < number <= LARGEST_NUMBER
+    options = [undefer(RevisionRow.document)]
+    row = session.get(RevisionRow, (study_id, number), options=options) if known else None
     if row is None:
         raise NotFoundError(f"This study has no revision {number}.")
     return row

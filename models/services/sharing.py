@@ -13,9 +13,17 @@ from sqlalchemy.orm import undefer
 from models.errors import Fault, LinkClosedError, NotFoundError, StudyRefusedError
 from models.services.evaluating import evaluation_of
 from models.services.records import LinkInfo, LinkKind, SharedView
-from models.services.revisions import LONGEST_AUTHOR, cleaned, latest_number, load_study, state_in
+from models.services.revisions import (
+    LONGEST_AUTHOR,
+    can_be_id,
+    cleaned,
+    latest_number,
+    load_study,
+    state_in,
+)
 from models.storage import Store
 from models.storage.tables import LinkRow
+from models.units import quoted
 
 TOKEN_ALPHABET = "23456789ABCDEFGHJKLMNPQRSTUVWXYZabcdefghijkmnopqrstuvwxyz"  # noqa: S105  letters
 """Only letters and digits, so that no chat program cuts a link short, and none that look alike."""
@@ -88,9 +96,9 @@ def list_links(store: Store, study_id: str) -> list[LinkInfo]:
 def revoke_link(store: Store, link_id: str) -> LinkInfo:
     """Close a link for good; one that is closed already keeps its time."""
     with store.writing() as session:
-        row = session.get(LinkRow, link_id)
+        row = session.get(LinkRow, link_id) if can_be_id(link_id) else None
         if row is None:
-            raise NotFoundError(f"There is no link {link_id!r}.")
+            raise NotFoundError(f"There is no link {quoted(link_id)}.")
         if row.revoked_at is None:
             row.revoked_at = datetime.now(UTC)
             session.flush()
@@ -132,7 +140,7 @@ def _refuse_closed(link: LinkInfo) -> None:
 
 def _hash(token: str) -> str:
     """The token has 163 random bits, so one plain round of SHA-256 is enough."""
-    return hashlib.sha256(token.encode()).hexdigest()
+    return hashlib.sha256(token.encode(errors="replace")).hexdigest()
 
 
 def _info(row: LinkRow) -> LinkInfo:

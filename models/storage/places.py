@@ -19,13 +19,14 @@ _SYNCED_NAMES = frozenset(
         "cloudstorage",
         "box sync",
         "nextcloud",
+        "onedrive",
         "owncloud",
         "pclouddrive",
         "syncthing",
         "megasync",
     }
 )
-_SYNCED_STARTS = ("onedrive", "dropbox (", "google drive (")
+_SYNCED_STARTS = ("onedrive -", "onedrive-", "dropbox (", "google drive (")
 """Folder names of the common sync programs, business variants included: common knowledge."""
 _NETWORK_FILESYSTEMS = frozenset(
     {
@@ -52,7 +53,7 @@ def refuse_unsafe_place(path: Path) -> None:
     """Raise `StorageError` if a database at this path could be torn by sync or network locks.
 
     A sync program copies the file while it is being written, and network file systems lock it
-    unreliably; both have corrupted databases (source: sqlite.org/howtocorrupt.html, 2.1).
+    unreliably; both have corrupted databases (source: sqlite.org/howtocorrupt.html, 1.2 and 2.1).
     """
     full = path.expanduser().absolute()
     real = full.resolve()

@@ -70,10 +70,10 @@ def _make_study_tables() -> None:
         sa.Column("candidate_count", sa.Integer(), nullable=False),
         sa.PrimaryKeyConstraint("study_id", "number", name="pk_revision"),
         sa.ForeignKeyConstraint(["study_id"], ["study.id"], name="fk_revision_study_id_study"),
-        sa.CheckConstraint("number >= 1", name="ck_revision_numbered_from_one"),
-        sa.CheckConstraint("json_valid(document)", name="ck_revision_document_is_json").ddl_if(
-            dialect="sqlite"
-        ),
+        sa.CheckConstraint("number >= 1", name=op.f("ck_revision_numbered_from_one")),
+        sa.CheckConstraint(
+            "json_valid(document)", name=op.f("ck_revision_document_is_json")
+        ).ddl_if(dialect="sqlite"),
     )
     op.create_table(
         "request",
@@ -98,7 +98,7 @@ def _make_result_table() -> None:
         _long_text("payload"),
         _moment("computed_at"),
         sa.PrimaryKeyConstraint("document_hash", "model_version", name="pk_result"),
-        sa.CheckConstraint("json_valid(payload)", name="ck_result_payload_is_json").ddl_if(
+        sa.CheckConstraint("json_valid(payload)", name=op.f("ck_result_payload_is_json")).ddl_if(
             dialect="sqlite"
         ),
     )
@@ -128,11 +128,11 @@ def _make_link_table() -> None:
             ["revision.study_id", "revision.number"],
             name="fk_link_study_id_revision_revision",
         ),
-        sa.CheckConstraint("kind in ('frozen', 'live')", name="ck_link_known_kind"),
+        sa.CheckConstraint("kind in ('frozen', 'live')", name=op.f("ck_link_known_kind")),
         sa.CheckConstraint(
             "(kind = 'frozen') = (revision is not null and payload is not null "
             "and model_version is not null)",
-            name="ck_link_frozen_keeps_figures",
+            name=op.f("ck_link_frozen_keeps_figures"),
         ),
     )
     op.create_index("ix_link_study_id", "link", ["study_id"])
