@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from models.quantities import METRICS, QUESTIONS, TIE_SHARE, Metric, metrics_of
-from models.units import UnitSystem, common_decimals, convert, show, small_for
+from models.units import UnitSystem, common_decimals, convert, display_unit, show, small_for
 
 Value = float | str | bool | None
 Verdict = Literal["better", "worse", "tie", "same", "baseline", "none"]
@@ -24,6 +24,9 @@ Closeness = Literal["same", "tie", "apart"]
 
 LEAST_DIFFERENCE: Mapping[str, float] = {"m": 0.0005, "s": 0.005, "m3": 1e-6, "": 1e-9}
 """What nobody could measure on a robot: smaller differences are a tie whatever their share."""
+
+_FINEST: Mapping[str, int] = {"mm": 1, "in": 2}
+"""Most decimals of a unit: nobody builds a robot to a hundredth of a millimetre."""
 
 _UNKNOWN_FIT = frozenset({"fits", "worst_clearance_m", "worst_clearance_margin_m", "overlap_m3"})
 """Figures that are missing because nobody drew the bodies, not because there are none."""
@@ -368,7 +371,8 @@ def _row_style(row: Row, system: UnitSystem) -> tuple[bool, int]:
     if all(value.is_integer() for value in values) and not row.metric.unit:
         return False, 0
     small = small_for(values, row.metric.unit) if values else False
-    return small, common_decimals(values, row.metric.unit, system, small=small)
+    decimals = common_decimals(values, row.metric.unit, system, small=small)
+    return small, min(decimals, _FINEST.get(display_unit(row.metric.unit, system, small=small), 3))
 
 
 def headline_rows(comparison: Comparison) -> list[Row]:
