@@ -53,7 +53,7 @@ class Settings(BaseSettings):
     )
 
     @classmethod
-    def settings_customise_sources(  # noqa: PLR0917  (the signature that pydantic calls)
+    def settings_customise_sources(
         cls,
         settings_cls: type[BaseSettings],
         init_settings: PydanticBaseSettingsSource,

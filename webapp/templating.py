@@ -23,16 +23,13 @@ from webapp.shared.links import StudyLinks
 BASE_CONTEXT: dict[str, Any] = {
     "state": None,
     "links": None,
-    "viewer": False,
     "nav": "",
-    "shared_link": None,
 }
 """What the base template reads, unless the page gives it.
 
 `state`: the `StudyState` on the page (its name, revision and navigation are shown); `links`: made
-from `state` where not given; `viewer`: true where nothing may be edited; `nav`: key of the page in
-the navigation ("overview", "robot", "givens", "candidates", "fit", "charts", "history", "share");
-`shared_link`: the link a viewer came by.
+from `state` where not given; `nav`: key of the page in the navigation ("overview", "robot",
+"givens", "candidates", "fit", "charts", "history", "share").
 """
 
 
@@ -46,9 +43,10 @@ def render(
 ) -> HTMLResponse:
     """Render a template, or one of its blocks as a fragment, with what every page gets.
 
-    Every context has: request, units, author, csrf_token, state, links, viewer, nav, here (the
-    address of this page). A variable that a template reads and nobody gave is an error. A block
-    rendered alone has to do its own imports: what stands outside of it is not run.
+    Every context has: request, units, author, csrf_token, state, links, nav, viewer (true where
+    nothing may be edited), here (the address of this page). A variable that a template reads and
+    nobody gave is an error. A block rendered alone has to do its own imports: what stands outside
+    of it is not run.
     """
     full = page_context(request, context)
     page = environment(full["units"]).get_template(template)
@@ -71,6 +69,7 @@ def page_context(request: Request, context: Mapping[str, Any]) -> dict[str, Any]
         "author": author_name(request),
         "csrf_token": form_token(request),
         "here": here,
+        "viewer": request.url.path.startswith("/shared/"),
         **context,
     }
     if full["links"] is None and full["state"] is not None:

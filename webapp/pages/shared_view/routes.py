@@ -1,0 +1,111 @@
+"""Show a study to whoever has a link: overview, fit, charts and their figures."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Query, Request
+from fastapi.responses import Response
+
+from models.services import SharedView, Store, open_link
+from models.units import UnitSystem
+from webapp.access import store, unit_system
+from webapp.pages.shared_view.context import viewer_context
+from webapp.shared.charts.context import charts_context, charts_data
+from webapp.shared.comparison.context import comparison_context
+from webapp.shared.fit.context import fit_context
+from webapp.shared.links import StudyLinks
+from webapp.templating import render
+
+router = APIRouter(prefix="/shared/{token}")
+Units = Annotated[UnitSystem, Depends(unit_system)]
+Shown = Annotated[list[str] | None, Query()]
+
+
+def opened_link(token: str, opened: Annotated[Store, Depends(store)]) -> SharedView:
+    """Return what the link shows; raises where it never was or is closed."""
+    return open_link(opened, token)
+
+
+Shared = Annotated[SharedView, Depends(opened_link)]
+
+
+@router.get("")
+def show_overview(
+    *,
+    request: Request,
+    token: str,
+    shared: Shared,
+    units: Units,
+    show: Shown = None,
+    only: str = "",
+    beside: str | None = None,
+) -> Response:
+    """Show the verdict and the candidates side by side."""
+    comparison = comparison_context(
+        shared.payload,
+        shared.state.study,
+        StudyLinks.for_viewer(token),
+        units,
+        show=show,
+        only=only == "differences",
+        beside=beside,
+    )
+    context = {**comparison, **viewer_context(shared, token, "overview")}
+    return render(request, "pages/shared_view/overview.html", context)
+
+
+@router.get("/fit")
+def show_fit(
+    *,
+    request: Request,
+    token: str,
+    shared: Shared,
+    units: Units,
+    candidate: str | None = None,
+    pose: str | None = None,
+    row: int | None = None,
+) -> Response:
+    """Show the plan and side drawing of a candidate in a pose."""
+    fit = fit_context(
+        shared.payload,
+        shared.state.study,
+        StudyLinks.for_viewer(token),
+        units,
+        candidate=candidate,
+        pose=pose,
+        row=row,
+    )
+    context = {**fit, **viewer_context(shared, token, "fit")}
+    return render(request, "pages/shared_view/fit.html", context)
+
+
+@router.get("/charts")
+def show_charts(
+    *,
+    request: Request,
+    token: str,
+    shared: Shared,
+    units: Units,
+    strong: str | None = None,
+    show: Shown = None,
+) -> Response:
+    """Show the curves of the candidates over each other."""
+    charts = charts_context(
+        shared.state.study,
+        StudyLinks.for_viewer(token),
+        units,
+        strong=strong,
+        shown=show,
+        choose=True,
+    )
+    context = {**charts, **viewer_context(shared, token, "charts")}
+    return render(request, "pages/shared_view/charts.html", context)
+
+
+@router.get("/charts/data.json")
+def chart_figures(
+    shared: Shared, units: Units, strong: str | None = None, show: Shown = None
+) -> dict[str, Any]:
+    """Answer the figures behind the charts."""
+    return charts_data(shared.state.study, units, strong=strong, shown=show)
