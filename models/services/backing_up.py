@@ -31,7 +31,7 @@ def backup(store: Store, path: Path | str, *, overwrite: bool = False) -> Path:
     there already unless `overwrite`, a folder that cannot be written, a database that is not
     SQLite.
     """
-    target = Path(path).expanduser().absolute()
+    target = Path(path).expanduser().resolve()
     _refuse(store, target, overwrite)
     part = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
     try:

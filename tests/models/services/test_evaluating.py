@@ -1,0 +1,133 @@
+"""Figures are computed once for a document and a model version, and belong to nobody."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import pytest
+from sqlalchemy import text
+
+from models.errors import StorageError, StudyRefusedError
+from models.services import (
+    Store,
+    StudyState,
+    evaluating,
+    evaluation_of,
+    list_revisions,
+    open_store,
+    preview,
+    restore_revision,
+    save_sections,
+)
+
+Edit = Callable[..., dict[str, Any]]
+
+
+@pytest.fixture
+def computed(monkeypatch: pytest.MonkeyPatch) -> Iterator[list[str]]:
+    """The names of the studies that were really computed."""
+    names: list[str] = []
+    real = evaluating.evaluate_study
+
+    def count(study: Any, **more: Any) -> Any:
+        names.append(study.name)
+        return real(study, **more)
+
+    monkeypatch.setattr(evaluating, "evaluate_study", count)
+    yield names
+
+
+def metric(payload: dict[str, Any], key: str, name: str) -> Any:
+    return next(one for one in payload["candidates"] if one["key"] == key)["metrics"][name]
+
+
+def test_figures_are_computed_once(
+    store: Store, state: StudyState, database_url: str, computed: list[str]
+) -> None:
+    first = evaluation_of(store, state)
+    assert evaluation_of(store, state) == first
+    assert first["model_version"] == evaluating.MODEL_VERSION
+    other = open_store(database_url)
+    assert evaluation_of(other, state) == first
+    other.close()
+    assert len(computed) == 1
+
+
+def test_what_one_page_changes_no_other_sees(store: Store, state: StudyState) -> None:
+    evaluation_of(store, state)["candidates"].clear()
+    assert len(evaluation_of(store, state)["candidates"]) == 2
+
+
+def test_a_restored_document_needs_no_new_figures(
+    store: Store, state: StudyState, computed: list[str]
+) -> None:
+    evaluation_of(store, state)
+    edits = {"notes": "Weighed again."}
+    save_sections(store, state.study_id, base_revision=1, edits=edits, author="", note="")
+    evaluation_of(store, restore_revision(store, state.study_id, 1, author="").state)
+    assert len(computed) == 1
+
+
+def test_another_model_version_computes_anew(
+    store: Store, state: StudyState, computed: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    evaluation_of(store, state)
+    monkeypatch.setattr(evaluating, "MODEL_VERSION", "another")
+    evaluation_of(store, state)
+    assert len(computed) == 2
+    with store.reading() as session:
+        versions = session.execute(text("SELECT count(*) FROM result")).scalar_one()
+    assert versions == 2
+
+
+def test_a_preview_moves_the_figures_and_stores_nothing(
+    store: Store, state: StudyState, edited: Edit
+) -> None:
+    saved = evaluation_of(store, state)
+    study, payload = preview(store, state, {"candidates/quick": edited("quick", 5.0)})
+    assert study.candidate("quick").drive.ratio == 5.0
+    before = metric(saved, "quick", "free_speed_mps")
+    assert metric(payload, "quick", "free_speed_mps") == pytest.approx(before * 6.75 / 5.0)
+    assert metric(payload, "today", "free_speed_mps") == metric(saved, "today", "free_speed_mps")
+    assert len(list_revisions(store, state.study_id)) == 1
+    assert evaluation_of(store, state) == saved
+
+
+def test_a_preview_equals_what_saving_gives(store: Store, state: StudyState, edited: Edit) -> None:
+    edits = {"candidates/quick": edited("quick", 5.0)}
+    _, payload = preview(store, state, edits)
+    outcome = save_sections(store, state.study_id, base_revision=1, edits=edits, author="", note="")
+    store.results.put((outcome.state.revision.hash, evaluating.MODEL_VERSION), None)  # type: ignore[arg-type]
+    assert evaluation_of(store, outcome.state) == payload
+
+
+def test_a_preview_that_breaks_a_rule_is_refused(
+    store: Store, state: StudyState, edited: Edit
+) -> None:
+    with pytest.raises(StudyRefusedError, match="ratio"):
+        preview(store, state, {"candidates/quick": edited("quick", "six")})
+
+
+def test_many_threads_may_ask_at_once(store: Store, state: StudyState) -> None:
+    answers: list[dict[str, Any]] = []
+    threads = [
+        threading.Thread(target=lambda: answers.append(evaluation_of(store, state)))
+        for _ in range(6)
+    ]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert answers == [evaluation_of(store, state)] * 6
+
+
+def test_figures_are_shown_though_they_cannot_be_kept(
+    store: Store, state: StudyState, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full() -> Any:
+        raise StorageError("The disk is full.")
+
+    monkeypatch.setattr(store, "writing", full)
+    assert len(evaluation_of(store, state)["candidates"]) == 2
