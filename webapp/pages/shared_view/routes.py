@@ -44,7 +44,7 @@ def show_overview(
     """Show the verdict and the candidates side by side."""
     comparison = comparison_context(
         shared.payload,
-        shared.state.study,
+        shared.state,
         StudyLinks.for_viewer(token),
         units,
         show=show,

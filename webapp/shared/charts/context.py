@@ -205,7 +205,7 @@ def charts_context(
     """Return what `shared/charts/charts.html` shows.
 
     `strong` is the candidate in hand, `shown` the candidates to overlay, `keys` the charts to show
-    (all without it); `choose` adds the form that picks both.
+    (all without it); `choose` adds the form that picks both, for a page that is about charts alone.
     """
     known = {candidate.key for candidate in study.candidates}
     strong = strong if strong in known else None
@@ -226,6 +226,7 @@ def charts_context(
         "chart_choices": marks_of(study) if choose else [],
         "chart_choice_url": links.charts(),
         "chart_most": SHOWN_AT_MOST,
+        "chart_heading": 2 if choose else 3,
     }
 
 

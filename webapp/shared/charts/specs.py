@@ -126,23 +126,19 @@ def chart_spec(
     Lines carry colour, dash pattern, width and a letter at their end, so that none hangs on
     colour alone.
     """
-    layers = [_line_layer(chart, lines, cased=True), _line_layer(chart, lines, cased=False)]
+    layers = [_line_layer(chart, lines, system, cased=cased) for cased in (True, False)]
     if chart.key == "voltage" and brownout_v is not None:
         layers[:0] = _brownout_layers(brownout_v)
     if chart.key == "force":
-        layers.append(_change_layer(chart, lines))
-        layers.append(_limit_words_layer(chart))
-    layers.append(_letter_layer(chart))
+        layers.append(_change_layer(chart, lines, system))
+        layers.append(_limit_words_layer(chart, system))
+    layers.append(_letter_layer(chart, system))
     layers.append(_hover_layer(chart, system))
     return {
         "width": "container",
         "height": PLOT_HEIGHT,
         "autosize": {"type": "fit-x", "contains": "padding"},
         "description": f"{chart.title}. {chart.sentence}",
-        "encoding": {
-            "x": _position(chart.x, system),
-            "y": _position(chart.y, system),
-        },
         "layer": layers,
         "config": {"aria": False, "range": {"category": [line.colour for line in lines]}},
     }
@@ -150,6 +146,7 @@ def chart_spec(
 
 def _position(axis: Axis, system: UnitSystem) -> Spec:
     return {
+        "field": axis.field,
         "type": "quantitative",
         "title": axis_title(axis, system),
         "scale": {"zero": axis.from_zero, "nice": True},
@@ -157,19 +154,16 @@ def _position(axis: Axis, system: UnitSystem) -> Spec:
     }
 
 
-def _xy(chart: Chart) -> Spec:
-    return {
-        "x": {"field": chart.x.field, "type": "quantitative"},
-        "y": {"field": chart.y.field, "type": "quantitative"},
-    }
+def _xy(chart: Chart, system: UnitSystem) -> Spec:
+    return {"x": _position(chart.x, system), "y": _position(chart.y, system)}
 
 
-def _line_layer(chart: Chart, lines: Sequence[Line], *, cased: bool) -> Spec:
+def _line_layer(chart: Chart, lines: Sequence[Line], system: UnitSystem, *, cased: bool) -> Spec:
     """Return the curves; `cased` draws a wider line in ink below them, for the light colours."""
     letters = [line.letter for line in lines]
     strong = [line.letter for line in lines if line.strong]
     extra = 1.6 if cased else 0.0
-    encoding: Spec = _xy(chart) | {
+    encoding: Spec = _xy(chart, system) | {
         "detail": {"field": "letter", "type": "nominal"},
         "strokeDash": {
             "field": "letter",
@@ -202,11 +196,11 @@ def _line_layer(chart: Chart, lines: Sequence[Line], *, cased: bool) -> Spec:
     return {"data": {"name": "curves"}, "mark": mark, "encoding": encoding}
 
 
-def _letter_layer(chart: Chart) -> Spec:
+def _letter_layer(chart: Chart, system: UnitSystem) -> Spec:
     return {
         "data": {"name": "labels"},
         "mark": {"type": "text", "style": ["letter"], "dx": 4, "dy": -8, "align": "left"},
-        "encoding": _xy(chart) | {"text": {"field": "letter", "type": "nominal"}},
+        "encoding": _xy(chart, system) | {"text": {"field": "letter", "type": "nominal"}},
     }
 
 
@@ -233,7 +227,7 @@ def _hover_layer(chart: Chart, system: UnitSystem) -> Spec:
             }
         ],
         "mark": {"type": "point", "style": ["reading"], "filled": True, "size": 60},
-        "encoding": _xy(chart)
+        "encoding": _xy(chart, system)
         | {
             "opacity": {
                 "condition": {"param": "under_pointer", "empty": False, "value": 1},
@@ -245,12 +239,12 @@ def _hover_layer(chart: Chart, system: UnitSystem) -> Spec:
 
 
 def _brownout_layers(brownout_v: float) -> list[Spec]:
-    datum: Spec = {"y": {"datum": brownout_v, "type": "quantitative"}}
+    datum: Spec = {"y": {"datum": brownout_v}}
     return [
         {
             "data": {"values": [{}]},
             "mark": {"type": "rule", "style": ["limit"], "strokeDash": [6, 3]},
-            "encoding": datum | {"x": None},
+            "encoding": datum,
         },
         {
             "data": {"values": [{"words": f"brownout, {brownout_v:.3g} V"}]},
@@ -270,11 +264,11 @@ def _brownout_layers(brownout_v: float) -> list[Spec]:
     ]
 
 
-def _change_layer(chart: Chart, lines: Sequence[Line]) -> Spec:
+def _change_layer(chart: Chart, lines: Sequence[Line], system: UnitSystem) -> Spec:
     return {
         "data": {"name": "changes"},
         "mark": {"type": "point", "style": ["change"], "filled": True, "size": 90, "opacity": 1},
-        "encoding": _xy(chart)
+        "encoding": _xy(chart, system)
         | {
             "shape": {
                 "field": "limit",
@@ -295,10 +289,10 @@ def _change_layer(chart: Chart, lines: Sequence[Line]) -> Spec:
     }
 
 
-def _limit_words_layer(chart: Chart) -> Spec:
+def _limit_words_layer(chart: Chart, system: UnitSystem) -> Spec:
     return {
         "data": {"name": "changes"},
         "transform": [{"filter": {"field": "strong", "equal": True}}],
         "mark": {"type": "text", "style": ["words"], "align": "left", "dx": 8, "dy": -10},
-        "encoding": _xy(chart) | {"text": {"field": "limit", "type": "nominal"}},
+        "encoding": _xy(chart, system) | {"text": {"field": "limit", "type": "nominal"}},
     }

@@ -24,6 +24,8 @@ from webapp.shared.drawings.context import thumbnails_of
 from webapp.shared.links import StudyLinks
 
 SHOWN_AT_MOST = 5
+FIRST_REMARKS = 7
+"""Sentences of the verdict that stand in sight; the rest fold away."""
 
 DIFFERENCE_STYLES = {"tie": "faint", "same": "faint", "better": "good", "worse": "watch"}
 """Style class of a difference, by its verdict."""
@@ -120,7 +122,7 @@ def comparison_context(
     groups = list(_groups(comparison, system, only))
     return {
         "verdict": verdict(payload, study, system),
-        "verdict_marks": {mark.key: mark for mark in marks},
+        "first_remarks": FIRST_REMARKS,
         "columns": shown_marks,
         "all_marks": marks,
         "thumbnails": thumbnails_of(study, shown, state.revision.hash),
