@@ -5,6 +5,7 @@ Contents
 Comparison, Group, Row, Cell: what a table shows.
 compare: from an evaluation to the comparison.
 difference_words, signed_difference, value_words: a cell in words.
+row_style: the unit size and decimals that all cells of a row share.
 closeness: whether two figures differ, are a tie or are the same.
 """
 
@@ -328,7 +329,7 @@ def value_words(row: Row, cell: Cell, system: UnitSystem) -> str:
         return "yes" if value else "no"
     if isinstance(value, str):
         return value
-    small, decimals = _row_style(row, system)
+    small, decimals = row_style(row, system)
     return show(value, row.metric.unit, system, small=small, decimals=decimals)
 
 
@@ -358,15 +359,15 @@ def signed_difference(row: Row, cell: Cell, system: UnitSystem) -> str:
 def _amount(row: Row, difference: float, system: UnitSystem, *, signed: bool = False) -> str:
     """Return a difference with the decimals of its row, more only where it would read 0."""
     unit = row.metric.unit
-    small, decimals = _row_style(row, system)
+    small, decimals = row_style(row, system)
     shown = abs(convert(difference, unit, system, small=small))
     if difference and round(shown, decimals) == 0:
         return show(difference, unit, system, digits=1, small=small, signed=signed)
     return show(difference, unit, system, small=small, decimals=decimals, signed=signed)
 
 
-def _row_style(row: Row, system: UnitSystem) -> tuple[bool, int]:
-    """Return whether a row reads in the small unit, and its number of decimals."""
+def row_style(row: Row, system: UnitSystem) -> tuple[bool, int]:
+    """Return whether a row reads in its small unit (mm, in …), and its number of decimals."""
     values = [float(cell.value) for cell in row.cells if is_number(cell.value)]  # type: ignore[arg-type]
     if all(value.is_integer() for value in values) and not row.metric.unit:
         return False, 0

@@ -14,10 +14,11 @@ from models.trade.comparison import (
     compare,
     difference_words,
     is_number,
+    row_style,
     value_words,
 )
 from models.trade.verdict import verdict
-from models.units import UnitSystem, common_decimals, display_unit, show_bare, small_for
+from models.units import UnitSystem, display_unit, show_bare
 from webapp.shared.candidates import CandidateMark, marks_of
 from webapp.shared.comparison.meanings import Meaning, meaning_of
 from webapp.shared.drawings.context import thumbnails_of
@@ -172,10 +173,7 @@ def _groups(comparison: Comparison, system: UnitSystem, only: bool) -> Iterable[
 
 def _row_view(row: Row, system: UnitSystem) -> RowView:
     unit = row.metric.unit
-    values = [float(cell.value) for cell in row.cells if is_number(cell.value)]  # type: ignore[arg-type]
-    small = small_for(values, unit) if values else False
-    whole = not unit and all(value.is_integer() for value in values)
-    decimals = 0 if whole else common_decimals(values, unit, system, small=small)
+    small, decimals = row_style(row, system)
     return RowView(
         key=row.metric.key,
         name=row.metric.name,
