@@ -1,0 +1,179 @@
+"""Pushing and climbing: what the drive holds at rest, and what limits it.
+
+Contents
+--------
+Push, push: force against something that does not move, with its currents.
+GRADE_WORDS, Grade, grade: the steepest slope.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.engineering.drive import (
+    LINKED,
+    STANDARD_GRAVITY,
+    Drive,
+    Layout,
+    Stance,
+    current_for_force,
+    directions,
+    wheel_force,
+)
+from models.engineering.supply import (
+    bus_current,
+    coupled_bus_currents,
+    limiting,
+    motor_current,
+    path_resistance,
+)
+from models.engineering.traction import TRACTION
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+GRADE_WORDS = ("traction", "motor", "tip")
+"""What can limit a slope, in the order of `Grade.limited_by`."""
+
+
+class Push(NamedTuple):
+    """A push at rest against something that does not move."""
+
+    force: FloatArray
+    """[N]"""
+    limited_by: IntArray
+    """Index into `GOVERNING` of `models.engineering.traction`."""
+    motor_current: FloatArray
+    """Of the hardest-worked motor [A]."""
+    total_current: FloatArray
+    """From the battery, accessories included [A]."""
+
+
+class Grade(NamedTuple):
+    """The steepest slope; below zero where it could not even drive on the level."""
+
+    angle: FloatArray
+    """[rad]"""
+    limited_by: IntArray
+    """Index into `GRADE_WORDS`."""
+
+
+def push(drive_of: Drive, stance: Stance, layout: Layout) -> Push:
+    """Return the force against something that does not move, straight ahead, and its currents.
+
+    Linked: min(F(0), μ·M·g). Independent: min(F(0)/2, μ·N) of each axle with its static load.
+
+    An axle at its grip is enough to call the push limited by traction. Where the axles are
+    unequal, the current is that of the hardest-worked motor and the battery's is solved together
+    for both axles.
+
+    Parameters
+    ----------
+    drive_of : Drive
+        The drive [SI].
+    stance : Stance
+        Mass and place of the centre of gravity [SI].
+    layout : Layout
+        Layout of the batch (word).
+
+    Returns
+    -------
+    Push
+        Arrays of the batch's shape.
+
+    Examples
+    --------
+    >>> from models.engineering.drive import example_drive
+    >>> from models.engineering.traction import GOVERNING
+    >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.28, 0.51)))
+    >>> pushing = push(example_drive(), stance, "swerve")
+    >>> round(float(pushing.force), 2), GOVERNING[int(pushing.limited_by)]
+    (510.24, 'traction')
+
+    Source: own derivation.
+    """
+    factors, feed = directions(layout, 0.0), drive_of.supply
+    resistance = drive_of.motor.resistance
+    strongest = motor_current(feed, emf=0.0, resistance=resistance)
+    able = factors.force * wheel_force(drive_of, strongest)
+    held = factors.grip * drive_of.grip * stance.mass * STANDARD_GRAVITY
+    if layout in LINKED:
+        front = rear = np.minimum(able, held) / 2.0
+    else:
+        span = stance.to_front + stance.to_rear
+        front, rear = (
+            np.minimum(able / 2.0, held * np.maximum(reach, 0.0) / span)
+            for reach in (stance.to_rear, stance.to_front)
+        )
+    force = np.asarray(front + rear)
+    slips = force < able * (1.0 - 1e-12)
+    word = np.where(slips, TRACTION, limiting(feed, emf=0.0, resistance=resistance))
+    currents = [
+        current_for_force(drive_of, half / factors.force, share=0.5) for half in (front, rear)
+    ]
+    powers = [resistance * current**2 for current in currents]
+    if layout in LINKED:
+        half_total = bus_current(
+            source_voltage=feed.source_voltage, path=path_resistance(feed), motor_power=powers[0]
+        )
+        total = feed.motor_count * half_total
+    else:
+        one, other = coupled_bus_currents(feed, first_power=powers[0], second_power=powers[1])
+        total = feed.motor_count / 2.0 * (one + other)
+    hardest = np.maximum(currents[0], currents[1])
+    return Push(
+        force, np.asarray(word), np.asarray(hardest), np.asarray(total + feed.accessory_current)
+    )
+
+
+def grade(drive_of: Drive, stance: Stance, layout: Layout) -> Grade:
+    """Return the steepest slope that the robot drives up straight ahead.
+
+    tan θ = κμ·μ − crr, F(0) = M·g (sin θ + crr·cos θ), tan θ = xr/H: the least of the three
+
+    Parameters
+    ----------
+    drive_of : Drive
+        The drive [SI].
+    stance : Stance
+        Mass and place of the centre of gravity in the travelling pose [SI].
+    layout : Layout
+        Layout of the batch (word).
+
+    Returns
+    -------
+    Grade
+        Angle [rad] and what limits it.
+
+    Examples
+    --------
+    >>> from models.engineering.drive import example_drive
+    >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.28, 0.51)))
+    >>> steepest = grade(example_drive(), stance, "swerve")
+    >>> round(float(np.degrees(steepest.angle)), 4), GRADE_WORDS[int(steepest.limited_by)]
+    (47.2026, 'traction')
+
+    Source: own derivation; statics on an incline.
+    """
+    factors = directions(layout, 0.0)
+    rolling = drive_of.rolling_coefficient
+    strongest = motor_current(drive_of.supply, emf=0.0, resistance=drive_of.motor.resistance)
+    weight = stance.mass * STANDARD_GRAVITY
+    share = factors.force * wheel_force(drive_of, strongest) / weight / np.hypot(1.0, rolling)
+    by_motor = np.where(
+        share >= 1.0, np.pi / 2.0, np.arcsin(np.minimum(share, 1.0)) - np.arctan(rolling)
+    )
+    height = np.maximum(stance.cg_height, 1e-6)
+    three = np.stack(
+        np.broadcast_arrays(
+            np.arctan(factors.grip * drive_of.grip - rolling),
+            by_motor,
+            np.arctan(stance.to_rear / height),
+        )
+    )
+    return Grade(
+        np.asarray(np.min(three, axis=0)), np.asarray(np.argmin(three, axis=0), dtype=np.int64)
+    )
