@@ -3,7 +3,8 @@
 A form field is named by its place inside the section, with dots: `drive.ratio`,
 `parts.0.centre_m.2`. A colon adds something about a place that is not a value of its own:
 `drive.grip:low` (an estimate's range), `parts.0:was` (the row of the stored list that this row
-began as), `parts:rows` (this list stands on the page, even when it has no row).
+began as), `parts:rows` (this list stands on the page, even when it has no row), `motors:keys`
+(this group stands on the page with all its keys).
 
 What was typed is kept as typed: `12 mm` is stored as text, a bare number in the unit beside its
 box. A box left as it was shown keeps the stored value untouched, to the last digit, and what the
@@ -21,7 +22,8 @@ from typing import Any, Final
 from urllib.parse import unquote
 
 from models.errors import Fault
-from webapp.shared.formunits import FormUnit, form_unit, leaf_kind, shown_text, stored_number
+from models.units import UnitSystem
+from webapp.shared.formunits import FormUnit, field_words, form_unit, leaf_kind, shown_text, stored_number
 
 Path = tuple[str | int, ...]
 
@@ -34,7 +36,7 @@ DEEPEST = 12
 CONTROL_NAMES = frozenset(
     {
         "base_revision", "section", "once", "csrf_token", "form_units", "revision_note",
-        "seq", "row", "fix", "settle",
+        "seq", "row", "fix", "settle", "your_name", "shown_pose", "motor_class",
     }
 )  # fmt: skip
 """Fields that steer the form itself and are no part of the document."""
@@ -96,9 +98,7 @@ def split_name(name: str) -> tuple[Path, str]:
     place, _, about = name.partition(":")
     if not place:
         return (), about
-    steps = (
-        int(step) if _INDEX.fullmatch(step) else unquote(step) for step in place.split(".")
-    )
+    steps = (int(step) if _INDEX.fullmatch(step) else unquote(step) for step in place.split("."))
     return tuple(steps), about
 
 
@@ -131,7 +131,7 @@ def read_typed(items: Iterable[tuple[str, Any]]) -> Typed:
     return root
 
 
-def rebuild(typed: Typed, present: Any, place: str, system: str) -> Any:
+def rebuild(typed: Typed, present: Any, place: str, system: UnitSystem) -> Any:
     """Return the section's new value: the present one with everything typed put in its place.
 
     `place` is the section's place in the study schema (`candidates[]`), `system` the unit system
@@ -148,9 +148,11 @@ def rebuild(typed: Typed, present: Any, place: str, system: str) -> Any:
     return _rebuilt_leaf(typed, present, place, system)
 
 
-def _rebuilt_object(typed: Typed, present: Any, place: str, system: str) -> Any:
+def _rebuilt_object(typed: Typed, present: Any, place: str, system: UnitSystem) -> Any:
     base = present if isinstance(present, dict) else {}
     built = copy.deepcopy(base)
+    if "keys" in typed.texts:
+        built = {key: value for key, value in built.items() if key in typed.children}
     for step, child in typed.children.items():
         value = rebuild(child, base.get(step), f"{place}.{step}" if place else str(step), system)
         if value is MISSING:
@@ -162,7 +164,7 @@ def _rebuilt_object(typed: Typed, present: Any, place: str, system: str) -> Any:
     return built
 
 
-def _rebuilt_list(typed: Typed, present: Any, place: str, system: str) -> Any:
+def _rebuilt_list(typed: Typed, present: Any, place: str, system: UnitSystem) -> Any:
     base = present if isinstance(present, list) else []
     built = []
     for index in _row_numbers(typed):
@@ -178,7 +180,7 @@ def _rebuilt_list(typed: Typed, present: Any, place: str, system: str) -> Any:
     return built
 
 
-def _rebuilt_leaf(typed: Typed, present: Any, place: str, system: str) -> Any:
+def _rebuilt_leaf(typed: Typed, present: Any, place: str, system: UnitSystem) -> Any:
     kind = leaf_kind(place)
     if kind == "indexes":
         return _rebuilt_indexes(typed, present)
@@ -189,10 +191,15 @@ def _rebuilt_leaf(typed: Typed, present: Any, place: str, system: str) -> Any:
         if text == "":
             return MISSING
         said = text == "yes"
-        return said if said or present is not None or place.endswith("may_reverse") else MISSING
+        unsaid = present is None and said == bool(field_words(place).default)
+        return MISSING if unsaid else said
     if kind != "number":
         return text or MISSING
-    return _rebuilt_estimate(typed, text, present, form_unit(place, system))
+    unit, words = form_unit(place, system), field_words(place)
+    counted = words.kind == "whole" and words.default is not None
+    if counted and present is None and text == shown_text(words.default, unit):
+        return MISSING
+    return _rebuilt_estimate(typed, text, present, unit)
 
 
 def _rebuilt_indexes(typed: Typed, present: Any) -> Any:
@@ -224,7 +231,7 @@ def _number_or_missing(text: str, before: Any, unit: FormUnit) -> Any:
     return stored_number(text, before, unit) if text else MISSING
 
 
-def _rebuilt_rectangle(typed: Typed, present: Any, place: str, system: str) -> Any:
+def _rebuilt_rectangle(typed: Typed, present: Any, place: str, system: UnitSystem) -> Any:
     unit = form_unit(place, system)
     before = rectangle_of(present)
     sides = {}
@@ -244,15 +251,13 @@ def _rebuilt_rectangle(typed: Typed, present: Any, place: str, system: str) -> A
     ]
 
 
-def _rebuilt_corners(typed: Typed, present: Any, place: str, system: str) -> Any:
+def _rebuilt_corners(typed: Typed, present: Any, place: str, system: UnitSystem) -> Any:
     unit = form_unit(place, system)
     text = typed.text("corners") or ""
     if text == corners_text(present, unit):
         return copy.deepcopy(present)
     points = [part for part in re.split(r"[;\n]+", text) if part.strip()]
-    return [
-        [stored_number(word, None, unit) for word in _coordinates(point)] for point in points
-    ]
+    return [[stored_number(word, None, unit) for word in _coordinates(point)] for point in points]
 
 
 def _coordinates(point: str) -> list[str]:
@@ -318,8 +323,32 @@ def with_row(section: Any, path: Sequence[str | int], row: Any) -> None:
     parent.setdefault(path[-1], []).append(row)
 
 
+def drop_blank_rows(typed: Typed) -> None:
+    """Take those list rows out of what was typed in which nothing stands.
+
+    >>> typed = read_typed([("parts:rows", "1"), ("parts.0.name", "arm"), ("parts.1.name", " ")])
+    >>> drop_blank_rows(typed)
+    >>> rebuild(typed, {}, "candidates[]", UnitSystem.SI)
+    {'parts': [{'name': 'arm'}]}
+    """
+    for step, child in list(typed.children.items()):
+        drop_blank_rows(child)
+        if "rows" in typed.texts and _is_blank(child):
+            del typed.children[step]
+
+
+def _is_blank(typed: Typed) -> bool:
+    said = (
+        text.strip() not in ("", "yes", "no")
+        for about, posted in typed.texts.items()
+        if about not in ("was", "keep", "rows", "keys")
+        for text in posted
+    )
+    return not any(said) and all(_is_blank(child) for child in typed.children.values())
+
+
 def without_blank_rows(value: Any) -> Any:
-    """Return a section without list rows in which nothing was typed.
+    """Return a section without list rows that hold nothing yet.
 
     >>> without_blank_rows({"parts": [{"name": "arm"}, {}, {"tube": {}}]})
     {'parts': [{'name': 'arm'}]}
@@ -327,15 +356,15 @@ def without_blank_rows(value: Any) -> Any:
     if isinstance(value, dict):
         return {key: without_blank_rows(inner) for key, inner in value.items()}
     if isinstance(value, list):
-        return [without_blank_rows(inner) for inner in value if not _is_blank_row(inner)]
+        return [without_blank_rows(inner) for inner in value if not _holds_nothing(inner)]
     return value
 
 
-def _is_blank_row(value: Any) -> bool:
+def _holds_nothing(value: Any) -> bool:
     if not isinstance(value, dict):
         return False
     return all(
-        inner == [] or (isinstance(inner, dict) and _is_blank_row(inner))
+        inner == [] or (isinstance(inner, dict) and _holds_nothing(inner))
         for inner in value.values()
     )
 
@@ -394,7 +423,10 @@ def name_of_fault(fault: Fault, section: Path, names: Collection[str]) -> str | 
         if name in names:
             return name
         below = (other for other in names if other.startswith((f"{name}.", f"{name}:")))
-        found = next((other for other in below if not other.endswith((":was", ":rows"))), None)
+        found = next(
+            (other for other in below if not other.endswith((":was", ":rows", ":keys", ":keep"))),
+            None,
+        )
         if found is not None:
             return found
     return None

@@ -26,6 +26,13 @@ LONGEST_LINE = 500
 _BARE = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,2})?")
 
 
+STANDS_FOR = {
+    "robot.poses[].moves[].by": "robot.poses[].offsets.*",
+    "robot.poses[].moves[].by[]": "robot.poses[].offsets.*[]",
+}
+"""Places that only a form has, with the place in the study that they stand for."""
+
+
 @dataclass(frozen=True)
 class FormUnit:
     """The unit of one box: its key, its text, and whether a bare number is stored as it stands."""
@@ -51,13 +58,17 @@ def form_unit(place: str, system: UnitSystem) -> FormUnit:
     return FormUnit(key, text, small, system, stored)
 
 
+def _spec_of(place: str) -> FieldSpec | None:
+    return find_field(STANDS_FOR.get(place, place))
+
+
 def unit_of(place: str) -> str:
     """Return the unit key of a schema place, "" where it has none or is unknown.
 
     >>> unit_of("candidates[].bodies[].outline_m"), unit_of("candidates[].name")
     ('m', '')
     """
-    spec = find_field(place)
+    spec = _spec_of(place)
     if spec is None:
         return ""
     return "m" if spec.kind == "outline" else spec.unit
@@ -69,7 +80,7 @@ def leaf_kind(place: str) -> LeafKind:
     >>> leaf_kind("candidates[].drive.ratio"), leaf_kind("candidates[].parts[].exempt")
     ('number', 'truth')
     """
-    spec = find_field(place)
+    spec = _spec_of(place)
     if spec is None:
         return "text"
     if spec.kind in ("number", "whole"):
@@ -83,7 +94,7 @@ def leaf_kind(place: str) -> LeafKind:
 
 def field_words(place: str) -> FieldSpec:
     """Return what the study says about a place; a bare entry where it knows no such place."""
-    spec = find_field(place)
+    spec = _spec_of(place)
     name = place.rpartition(".")[2]
     return spec or FieldSpec(place, name, name, "text", required=False)
 
@@ -122,6 +133,15 @@ def plain(value: float) -> str:
     return (text.rstrip("0").rstrip(".") or "0") if "." in text else text
 
 
+def is_bare(text: str) -> bool:
+    """Return whether a text is a number without a unit.
+
+    >>> is_bare("101.6"), is_bare("4 in")
+    (True, False)
+    """
+    return _BARE.fullmatch(text) is not None
+
+
 def stored_number(text: str, before: Any, unit: FormUnit) -> Any:
     """Return what is stored for a number as typed.
 
@@ -135,7 +155,7 @@ def stored_number(text: str, before: Any, unit: FormUnit) -> Any:
     if before is not None and text == shown_text(before, unit):
         return before
     text = text.replace("\N{MINUS SIGN}", "-")
-    if len(text) > LONGEST_NUMBER or _BARE.fullmatch(text) is None:
+    if len(text) > LONGEST_NUMBER or not is_bare(text):
         return text
     if not unit.stored:
         return f"{text} {unit.text}"

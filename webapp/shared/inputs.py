@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from models.errors import Fault
+from models.study.fields import FieldSpec
 from models.study.numbers import SOURCES, NumberRefusedError, tooth_stages
 from models.units import UnitError, UnitSystem, parse_number, show
 from webapp.forms import (
@@ -136,13 +137,13 @@ class Sheet:
             kind=kind,
             unit=unit.text,
             hint=words.hint if hint is None else hint,
-            text=_text_of(value, kind, unit),
+            text=_text_of(_shown_value(value, words), kind, unit),
             choices=tuple((choice, choice.replace("_", " ")) for choice in words.choices),
             chosen=_chosen(value, kind, words.default),
             required=words.required,
             empty_means=_empty_means(words.default, unit),
             meaning=_meaning(value, unit, words.is_ratio) if kind == "number" else "",
-            estimate=_estimate_view(value, unit) if kind == "number" else None,
+            estimate=_estimate_view(value, unit) if words.kind == "number" else None,
             faults=self.faults_of(name),
             never_negative=words.minimum is not None and words.minimum >= 0,
             takes_chain=words.is_ratio,
@@ -195,6 +196,11 @@ def faults_by_name(
     return by_name, summary
 
 
+def _shown_value(value: Any, words: FieldSpec) -> Any:
+    """Return the value to show: a count that is not stated shows what counts instead."""
+    return words.default if value is None and words.kind == "whole" else value
+
+
 def _text_of(value: Any, kind: str, unit: FormUnit) -> str:
     if kind == "number":
         return shown_text(value, unit)
@@ -212,7 +218,7 @@ def _chosen(value: Any, kind: str, default: Any) -> tuple[str, ...]:
 
 
 def _empty_means(default: Any, unit: FormUnit) -> str:
-    if default is None or isinstance(default, bool | str | list | tuple | dict):
+    if not default or not isinstance(default, int | float) or isinstance(default, bool):
         return ""
     shown = shown_text(float(default), unit)
     return f"{shown} {unit.text}".strip() + " when left empty"

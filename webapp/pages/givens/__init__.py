@@ -1,0 +1,1 @@
+"""What all candidates share: rules, power, yardsticks, motors, routes."""

@@ -1,0 +1,181 @@
+"""What the page of the givens shows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from models.errors import Fault, StudyRefusedError
+from models.services import StudyState, preview
+from models.study import Study
+from models.study.fields import fields_under
+from models.study.numbers import SOURCES
+from models.units import UnitSystem, display_unit
+from webapp.forms import id_of, rebuild, row_origins, without_blank_rows
+from webapp.shared.editing import ConflictView, Posted, free_key, put_in_row, save_bar, take_out_row
+from webapp.shared.inputs import SOURCE_WORDS, InputView, Sheet, faults_by_name
+from webapp.shared.links import StudyLinks
+from webapp.shared.motor_classes import MotorClass, motor_classes
+from webapp.shared.remarks import RemarkView, remarks_beside
+
+SECTIONS = ("name", "notes", "rules", "power", "yardsticks", "motors", "routes")
+GROUPS = (
+    ("rules", "Rules of the event"),
+    ("power", "Power"),
+    ("yardsticks", "Yardsticks"),
+)
+GROUP_WORDS = {
+    "rules": "What the base may weigh and measure, and how long a match lasts.",
+    "power": "The battery and the wiring that all candidates drive on.",
+    "yardsticks": "The distance and speed that every candidate is measured on.",
+}
+GROUP_NAMES = tuple(f"{key}.{spec.name}" for key, _ in GROUPS for spec in fields_under(key))
+REMARK_PLACES = ("name", *GROUP_NAMES, "motors", "routes")
+MOTOR_NAMES = tuple(spec.name for spec in fields_under("motors.*"))
+
+
+@dataclass(frozen=True)
+class GroupView:
+    """Inputs under one heading, each with its remarks."""
+
+    key: str
+    words: str
+    sentence: str
+    rows: list[tuple[InputView, list[RemarkView]]]
+
+
+@dataclass(frozen=True)
+class MotorRow:
+    """One motor as a row of boxes, and the candidates that drive on it."""
+
+    key: str
+    name: str
+    used_by: str
+    boxes: list[tuple[str, InputView]]
+
+
+def edits_of(posted: Posted) -> dict[str, Any]:
+    """Return what was typed, as the sections that the form edits."""
+    take_out_row(posted)
+    present = _shown_values(posted.base.document)
+    values: dict[str, Any] = rebuild(posted.typed, present, "", posted.system)
+    return {section: values.get(section) for section in SECTIONS}
+
+
+def _shown_values(document: dict[str, Any]) -> dict[str, Any]:
+    return {section: document[section] for section in SECTIONS if section in document}
+
+
+def givens_context(
+    store: Any,
+    state: StudyState,
+    *,
+    author: str,
+    system: UnitSystem,
+    saved: str = "",
+    merged: bool = False,
+    posted: Posted | None = None,
+    edits: dict[str, Any] | None = None,
+    faults: Sequence[Fault] = (),
+    conflict: ConflictView | None = None,
+) -> dict[str, Any]:
+    """Return what the page shows: of the saved study, or of what is typed and not yet saved."""
+    links = StudyLinks.of_state(state)
+    study: Study | None = state.study
+    if posted is None or edits is None:
+        values, focus, origins = _shown_values(state.document), "", None
+    else:
+        system = posted.system
+        study = previewed(store, state, edits)
+        values, origins = dict(edits), row_origins(posted.typed)
+        focus = _add_motor(posted, values) or put_in_row(posted, values)
+    by_name, summary = faults_by_name(faults, [()], posted.names if posted else frozenset())
+    sheet = Sheet(values, "", system, by_name, origins)
+    remarks = remarks_of(study, system)
+    return {
+        "state": state,
+        "links": links,
+        "nav": "givens",
+        "sheet": sheet,
+        "units_of_form": system,
+        "name_box": sheet.box("name", "Name of the study"),
+        "notes_box": sheet.box("notes", "Notes", ""),
+        "groups": [
+            GroupView(key, words, GROUP_WORDS[key], _rows(sheet, key, remarks))
+            for key, words in GROUPS
+        ],
+        "motors": _motor_rows(sheet, state),
+        "motor_classes": motor_classes(),
+        "remarks": remarks,
+        "masses": {},
+        "field_unit": display_unit("m", system),
+        "bar": save_bar(state, author, saved=saved, merged=merged, posted=posted),
+        "summary": summary,
+        "conflict": conflict,
+        "focus": focus if not summary else "",
+        "form_address": links.givens(),
+        "live_address": f"{links.givens()}/live",
+        "source_choices": [(source, SOURCE_WORDS[source]) for source in SOURCES],
+    }
+
+
+def live_context(store: Any, posted: Posted) -> dict[str, Any]:
+    """Return the remarks and meanings for what is typed at this moment."""
+    edits = edits_of(posted)
+    study = previewed(store, posted.base, edits)
+    sheet = Sheet(edits, "", posted.system)
+    boxes = [sheet.box(name) for name in GROUP_NAMES]
+    return {
+        "id_of": id_of,
+        "known": study is not None,
+        "remarks": remarks_of(study, posted.system),
+        "remark_places": REMARK_PLACES[1:],
+        "meanings": [(f"{box.id}-meaning", box.meaning) for box in boxes],
+    }
+
+
+def previewed(store: Any, state: StudyState, edits: dict[str, Any]) -> Study | None:
+    """Return the study as typed, None where it does not hold."""
+    try:
+        study, _ = preview(store, state, without_blank_rows(edits))
+    except StudyRefusedError:
+        return None
+    return study
+
+
+def remarks_of(study: Study | None, system: UnitSystem) -> dict[str, list[RemarkView]]:
+    """Return the remarks on what all candidates share."""
+    return remarks_beside(study, [()], REMARK_PLACES, system) if study is not None else {}
+
+
+def _rows(
+    sheet: Sheet, key: str, remarks: dict[str, list[RemarkView]]
+) -> list[tuple[InputView, list[RemarkView]]]:
+    names = [f"{key}.{spec.name}" for spec in fields_under(key)]
+    return [(sheet.box(name), remarks.get(name, [])) for name in names]
+
+
+def _motor_rows(sheet: Sheet, state: StudyState) -> list[MotorRow]:
+    motors = sheet.value("motors")
+    rows = []
+    for key in motors if isinstance(motors, dict) else ():
+        users = [one.name for one in state.study.candidates if one.drive.motor == key]
+        boxes = [(name, sheet.box(f"motors.{key}.{name}")) for name in MOTOR_NAMES]
+        name = str(sheet.value(f"motors.{key}.name") or "new motor")
+        rows.append(MotorRow(key, name, ", ".join(users), boxes))
+    return rows
+
+
+def _add_motor(posted: Posted, values: dict[str, Any]) -> str:
+    """Add the motor whose class was chosen, or an empty one; return the field to go to next."""
+    if posted.control("row") != "key:motors":
+        return ""
+    wanted = posted.control("motor_class")
+    chosen: MotorClass | None = next((one for one in motor_classes() if one.key == wanted), None)
+    motors = values.get("motors")
+    motors = dict(motors) if isinstance(motors, dict) else {}
+    key = free_key(chosen.key if chosen else "motor", motors)
+    motors[key] = dict(chosen.figures) if chosen else {}
+    values["motors"] = motors
+    return f"motors.{key}.name"

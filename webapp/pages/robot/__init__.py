@@ -1,0 +1,1 @@
+"""The robot: parts that stay, poses, keep-outs, module types."""

@@ -1,0 +1,192 @@
+"""What the page of the robot shows."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from models.engineering.materials import MATERIALS
+from models.errors import Fault, StudyRefusedError
+from models.services import StudyState, preview
+from models.study.numbers import SOURCES
+from models.study.schema import Study
+from models.trade.ledger import mass_ledger
+from models.trade.scene import fit_scene
+from models.units import UnitSystem, display_unit, show
+from webapp.forms import id_of, rebuild, row_origins, without_blank_rows
+from webapp.pages.robot.moves import (
+    names_of_rows,
+    place_in_form,
+    renumbered,
+    with_moves,
+    with_offsets,
+)
+from webapp.shared.drawings.context import drawing_of
+from webapp.shared.editing import ConflictView, Posted, free_key, put_in_row, save_bar, take_out_row
+from webapp.shared.inputs import SOURCE_WORDS, InputView, Sheet, faults_by_name
+from webapp.shared.links import StudyLinks
+from webapp.shared.remarks import remarks_beside
+
+REMARK_PLACES = ("robot.parts", "robot.keepouts", "robot.poses")
+SECTIONS = ("robot.parts", "robot.keepouts", "robot.poses")
+
+
+class RobotForm:
+    """What was typed on the page: as the form shows it, as edits of the study, and its faults."""
+
+    def __init__(self, posted: Posted) -> None:
+        take_out_row(posted)
+        document = posted.base.document
+        present = _shown_values(document)
+        typed = rebuild(posted.typed, present, "", posted.system)
+        self.names = names_of_rows(posted.typed)
+        self.robot = typed.get("robot") or {}
+        self.values = {**typed, "robot": renumbered(self.robot, posted.typed)}
+        kept, self.faults = with_offsets(self.robot, self.names)
+        self.edits: dict[str, Any] = {
+            name: kept.get(name.partition(".")[2]) for name in SECTIONS if name.partition(".")[2] in kept
+        }
+        if typed.get("module_types") or document.get("module_types"):
+            self.edits["module_types"] = typed.get("module_types") or {}
+
+    def in_form(self, faults: Sequence[Fault]) -> list[Fault]:
+        """Return faults of the study with the places that the form has for them."""
+        return [
+            replace(fault, place=place_in_form(fault.place, self.robot, self.names))
+            for fault in faults
+        ]
+
+    def sound_edits(self) -> dict[str, Any]:
+        """Return the edits without rows in which nothing is typed yet."""
+        sound: dict[str, Any] = without_blank_rows(self.edits)
+        return sound
+
+
+def _shown_values(document: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "robot": with_moves(document.get("robot") or {}),
+        "module_types": document.get("module_types") or {},
+    }
+
+
+def robot_context(
+    store: Any,
+    state: StudyState,
+    *,
+    author: str,
+    system: UnitSystem,
+    pose: str | None = None,
+    saved: str = "",
+    merged: bool = False,
+    posted: Posted | None = None,
+    form: RobotForm | None = None,
+    faults: Sequence[Fault] = (),
+    conflict: ConflictView | None = None,
+) -> dict[str, Any]:
+    """Return what the page shows: of the saved robot, or of one typed and not yet saved."""
+    links = StudyLinks.of_state(state)
+    study: Study | None = state.study
+    if posted is None or form is None:
+        values, focus, origins = _shown_values(state.document), "", None
+    else:
+        system = posted.system
+        pose = posted.control("shown_pose") or pose
+        study = _previewed(store, state, form)
+        values, origins = form.values, row_origins(posted.typed)
+        focus = _add_module_type(posted, values) or put_in_row(posted, values)
+        faults = form.in_form(faults)
+    by_name, summary = faults_by_name(faults, [()], posted.names if posted else frozenset())
+    sheet = Sheet(values, "", system, by_name, origins)
+    return {
+        "state": state,
+        "links": links,
+        "nav": "robot",
+        "sheet": sheet,
+        "units_of_form": system,
+        "mm": display_unit("m", system, small=True),
+        "kg": display_unit("kg", system),
+        "part_choices": _part_choices(sheet),
+        "move_box": lambda name: _move_box(sheet, name),
+        "module_keys": list(values["module_types"]),
+        "id_of": id_of,
+        "masses": _masses(study or state.study, system),
+        "materials": sorted({*MATERIALS, *state.study.densities}),
+        "bar": save_bar(state, author, saved=saved, merged=merged, posted=posted),
+        "summary": summary,
+        "conflict": conflict,
+        "focus": focus if not summary else "",
+        "form_address": links.robot(),
+        "live_address": f"{links.robot()}/live",
+        "source_choices": [(source, SOURCE_WORDS[source]) for source in SOURCES],
+        **drawing_context(study, pose, system),
+    }
+
+
+def drawing_context(study: Study | None, pose: str | None, system: UnitSystem) -> dict[str, Any]:
+    """Return what the drawing beside the tables shows; nothing where the study does not hold."""
+    if study is None:
+        return {"drawn": None, "poses": [], "shown_pose": pose or "", "drawn_on": "", "remarks": {}}
+    poses = [one.name for one in study.robot.poses]
+    shown = pose if pose in poses else poses[0]
+    return {
+        "drawn": drawing_of(fit_scene(study, study.baseline, shown), system),
+        "poses": poses,
+        "shown_pose": shown,
+        "drawn_on": study.baseline.name,
+        "remarks": remarks_beside(study, [()], REMARK_PLACES, system),
+    }
+
+
+def live_context(store: Any, posted: Posted, system: UnitSystem) -> dict[str, Any]:
+    """Return the drawing and remarks for what is typed at this moment."""
+    form = RobotForm(posted)
+    study = _previewed(store, posted.base, form)
+    pose = posted.control("shown_pose")
+    return {
+        "id_of": id_of,
+        "remark_places": REMARK_PLACES,
+        "links": StudyLinks.of_state(posted.base),
+        "state": posted.base,
+        **drawing_context(study, pose, posted.system or system),
+    }
+
+
+def _previewed(store: Any, state: StudyState, form: RobotForm) -> Study | None:
+    try:
+        study, _ = preview(store, state, form.sound_edits())
+    except StudyRefusedError:
+        return None
+    return study
+
+
+def _part_choices(sheet: Sheet) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (str(row), str(sheet.value(f"robot.parts.{row}.name") or f"part {row + 1}"))
+        for row in sheet.rows("robot.parts")
+    )
+
+
+def _move_box(sheet: Sheet, name: str) -> InputView:
+    value = sheet.value(name)
+    chosen = () if value is None else (str(value),)
+    return replace(sheet.box(name), kind="choice", choices=_part_choices(sheet), chosen=chosen)
+
+
+def _add_module_type(posted: Posted, values: dict[str, Any]) -> str:
+    """Add an empty module type where its button was pressed; return the field to go to next."""
+    if posted.control("row") != "key:module_types":
+        return ""
+    types = values["module_types"]
+    key = free_key("module", types)
+    types[key] = {"name": "", "upright": [{}], "inverted": []}
+    return f"module_types.{key}.name"
+
+
+def _masses(study: Study, system: UnitSystem) -> dict[str, str]:
+    rows = mass_ledger(study, study.baseline).stays[: len(study.robot.parts)]
+    return {
+        f"robot.parts.{index}": show(row.mass_kg / row.quantity, "kg", system)
+        for index, row in enumerate(rows)
+        if row.origin != "stated"
+    }
