@@ -79,7 +79,7 @@ def _once(remarks: list[Remark]) -> list[Remark]:
     said: set[str] = set()
     kept = []
     for remark in remarks:
-        common = remark.place.startswith(("robot.", "yardsticks."))
+        common = remark.place.startswith("robot.")
         if common and remark.place in said:
             continue
         said.add(remark.place)
