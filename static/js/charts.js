@@ -104,6 +104,7 @@
     const ink = cssColour(section, "--ink");
     const faint = cssColour(section, "--faint");
     const rule = cssColour(section, "--rule");
+    const bad = cssColour(section, "--bad");
     const paper = cssColour(section, "--paper");
     const font = getComputedStyle(section).fontFamily;
     return {
@@ -118,13 +119,13 @@
       },
       view: { stroke: null },
       style: {
-        letter: { fill: ink, fontSize: 15, fontWeight: "bold", stroke: null },
-        words: { fill: ink, fontSize: 13 },
-        casing: { stroke: ink },
+        letter: { color: ink, fontSize: 15, fontWeight: "bold" },
+        words: { color: ink, fontSize: 13 },
+        casing: { color: ink },
         change: { stroke: paper, strokeWidth: 1 },
-        reading: { fill: ink, stroke: paper },
-        limit: { stroke: cssColour(section, "--bad"), strokeWidth: 2 },
-        "limit-words": { fill: cssColour(section, "--bad"), fontSize: 13 },
+        reading: { color: ink, stroke: paper },
+        limit: { color: bad, strokeWidth: 2 },
+        "limit-words": { color: bad, fontSize: 13 },
       },
     };
   }

@@ -18,7 +18,8 @@ SHOWN_AT_MOST = 5
 TABLE_ROWS = 9
 LABEL_DISTANCE = 0.09
 """Least distance of two letters on a chart, as a share of its width and height."""
-LABEL_PLACES = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3)
+LABEL_PLACES = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1, 0.05)
+"""Shares of a curve's points at which its letter may stand, the end first."""
 CASED_COLOURS = frozenset(COLOURS[5:])
 """Colours under 3:1 on paper: their lines get an edge in ink."""
 
@@ -153,43 +154,59 @@ def _colour(mark: CandidateMark) -> str:
 
 
 def _line(mark: CandidateMark, strong: str | None) -> Line:
-    return Line(mark.letter, _colour(mark), DASHES[_style_index(mark)], strong=mark.key == strong)
+    return Line(
+        mark.letter,
+        _colour(mark),
+        DASHES[_style_index(mark)],
+        strong=mark.key == strong,
+        cased=_colour(mark) in CASED_COLOURS,
+    )
 
 
 def _place_labels(series: list[dict[str, Any]]) -> None:
-    """Give each curve the point at which its letter stands, apart from the other letters."""
+    """Give each curve the point at which its letter stands, apart from letters and curves."""
     for one in series:
         one["labels"] = {}
     for chart in CHARTS:
-        drawn = [one for one in series if one[chart.curve][chart.x.field]]
+        curves = [_columns(one, chart) for one in series]
+        drawn = [(one, curve) for one, curve in zip(series, curves, strict=True) if curve[0]]
         if not drawn:
             continue
-        width = max(max(one[chart.curve][chart.x.field]) for one in drawn) or 1.0
-        height = max(max(one[chart.curve][chart.y.field]) for one in drawn) or 1.0
+        width = max(max(xs) for _, (xs, _) in drawn) or 1.0
+        height = max(max(ys) for _, (_, ys) in drawn) or 1.0
         taken: list[tuple[float, float]] = []
-        for one in drawn:
-            curve = one[chart.curve]
-            index = _label_index(curve[chart.x.field], curve[chart.y.field], width, height, taken)
+        for one, (xs, ys) in drawn:
+            others = [curve for other, curve in drawn if other is not one]
+            rooms = [
+                (index, _room(index, (xs, ys), others, taken, (width, height)))
+                for index in (round(share * (len(xs) - 1)) for share in LABEL_PLACES)
+            ]
+            index = next(
+                (index for index, room in rooms if room >= LABEL_DISTANCE),
+                max(rooms, key=lambda place: place[1])[0],
+            )
+            taken.append((xs[index] / width, ys[index] / height))
             one["labels"][chart.key] = index
 
 
-def _label_index(
-    xs: Sequence[float],
-    ys: Sequence[float],
-    width: float,
-    height: float,
-    taken: list[tuple[float, float]],
-) -> int:
-    last = len(xs) - 1
-    places = [round(share * last) for share in LABEL_PLACES]
+def _columns(one: dict[str, Any], chart: Chart) -> tuple[list[float], list[float]]:
+    return one[chart.curve][chart.x.field], one[chart.curve][chart.y.field]
 
-    def room(index: int) -> float:
-        x, y = xs[index] / width, ys[index] / height
-        return min((max(abs(x - a), abs(y - b)) for a, b in taken), default=1.0)
 
-    index = next((i for i in places if room(i) >= LABEL_DISTANCE), max(places, key=room))
-    taken.append((xs[index] / width, ys[index] / height))
-    return index
+def _room(
+    index: int,
+    curve: tuple[Sequence[float], Sequence[float]],
+    others: Sequence[tuple[Sequence[float], Sequence[float]]],
+    taken: Sequence[tuple[float, float]],
+    extent: tuple[float, float],
+) -> float:
+    """Return how much room a letter has: to other letters, and twice that to other curves."""
+    x, y = curve[0][index], curve[1][index]
+    to_letters = (max(abs(x / extent[0] - a), abs(y / extent[1] - b)) for a, b in taken)
+    to_curves = (
+        2 * abs(y - _read_off(xs, ys, x)) / extent[1] for xs, ys in others if xs[0] <= x <= xs[-1]
+    )
+    return min((*to_letters, *to_curves), default=1.0)
 
 
 def charts_context(

@@ -106,6 +106,8 @@ class Line:
     colour: str
     dash: tuple[int, ...]
     strong: bool = False
+    cased: bool = False
+    """Drawn with an edge in ink, because its colour alone is too light on paper."""
 
 
 def axis_title(axis: Axis, system: UnitSystem) -> str:
@@ -126,12 +128,15 @@ def chart_spec(
     Lines carry colour, dash pattern, width and a letter at their end, so that none hangs on
     colour alone.
     """
-    layers = [_line_layer(chart, lines, system, cased=cased) for cased in (True, False)]
+    layers = [_line_layer(chart, lines, system, cased=False)]
+    if any(line.cased for line in lines):
+        layers.insert(0, _line_layer(chart, lines, system, cased=True))
     if chart.key == "voltage" and brownout_v is not None:
         layers[:0] = _brownout_layers(brownout_v)
     if chart.key == "force":
         layers.append(_change_layer(chart, lines, system))
-        layers.append(_limit_words_layer(chart, system))
+        if any(line.strong for line in lines):
+            layers.append(_limit_words_layer(chart, system))
     layers.append(_letter_layer(chart, system))
     layers.append(_hover_layer(chart, system))
     return {
@@ -240,6 +245,7 @@ def _hover_layer(chart: Chart, system: UnitSystem) -> Spec:
 
 def _brownout_layers(brownout_v: float) -> list[Spec]:
     datum: Spec = {"y": {"datum": brownout_v}}
+    words: Spec = {"type": "text", "style": ["limit-words"], "align": "right"}
     return [
         {
             "data": {"values": [{}]},
@@ -248,18 +254,9 @@ def _brownout_layers(brownout_v: float) -> list[Spec]:
         },
         {
             "data": {"values": [{"words": f"brownout, {brownout_v:.3g} V"}]},
-            "mark": {
-                "type": "text",
-                "style": ["limit-words"],
-                "align": "left",
-                "dx": 6,
-                "dy": 12,
-            },
+            "mark": words | {"dx": -4, "dy": -9},
             "encoding": datum
-            | {
-                "x": {"value": 0},
-                "text": {"field": "words", "type": "nominal"},
-            },
+            | {"x": {"value": "width"}, "text": {"field": "words", "type": "nominal"}},
         },
     ]
 
