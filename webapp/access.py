@@ -6,6 +6,7 @@ The functions with a `Request` are FastAPI dependencies for the pages.
 from __future__ import annotations
 
 import secrets
+from collections.abc import AsyncIterator
 from typing import Any
 from urllib.parse import quote, unquote
 
@@ -26,6 +27,7 @@ AUTHOR_COOKIE = "author"
 AUTHOR_LENGTH = 60
 YEAR_S = 365 * 24 * 3600
 LOCAL_HOSTS = frozenset({"localhost", "127.0.0.1", "[::1]"})
+MAX_FILES = 5
 MAX_FIELDS = 6000
 MAX_FIELD_BYTES = 1_000_000
 
@@ -185,8 +187,8 @@ def keep_form_token(request: Request, response: Response) -> None:
         keep_cookie(request, response, TOKEN_COOKIE, token)
 
 
-async def checked_form(request: Request) -> FormData:
-    """Read a form, refusing it where it was not sent by a page of this server.
+async def checked_form(request: Request) -> AsyncIterator[FormData]:
+    """Read a form, refusing it where it was not sent by a page of this server; close it after.
 
     The token in the form has to equal the one in the cookie. `Sec-Fetch-Site`, where the browser
     sends it, has to say that the form came from here; `Origin` cannot be used, since a page with
@@ -194,7 +196,14 @@ async def checked_form(request: Request) -> FormData:
     """
     if request.headers.get("sec-fetch-site", "same-origin") not in {"same-origin", "none"}:
         raise FormRefusedError("This form came from another site. Nothing was changed.")
-    form = await request.form(max_files=5, max_fields=MAX_FIELDS, max_part_size=MAX_FIELD_BYTES)
+    async with request.form(
+        max_files=MAX_FILES, max_fields=MAX_FIELDS, max_part_size=MAX_FIELD_BYTES
+    ) as form:
+        _check_token(request, form)
+        yield form
+
+
+def _check_token(request: Request, form: FormData) -> None:
     kept = request.cookies.get(TOKEN_COOKIE, "")
     sent = form.get(TOKEN_FIELD) or request.headers.get("x-csrf-token", "")
     if (
@@ -206,7 +215,6 @@ async def checked_form(request: Request) -> FormData:
             "This form was opened in another browser or too long ago, or cookies are switched "
             "off. Nothing was changed. Go back, load the page again, and send it once more."
         )
-    return form
 
 
 def local_address(given: Any, otherwise: str = "/") -> str:

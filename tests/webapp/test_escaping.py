@@ -35,6 +35,9 @@ def named_hostile(document: dict[str, Any]) -> dict[str, Any]:
             if isinstance(item.get(field), str):
                 renamed[item[field]] = item[field] + HOSTILE
                 item[field] += HOSTILE
+    for item in walk(changed):
+        if "needs" in item:
+            item["needs"] = [renamed[purchase] for purchase in item["needs"]]
     for pose in changed["robot"]["poses"]:
         pose["offsets"] = {renamed[part]: move for part, move in pose["offsets"].items()}
     parse_study(changed)

@@ -1,0 +1,108 @@
+"""Every page, light and dark, wide and narrow: accessible, inside its width, without faults."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from playwright.sync_api import BrowserContext, Page
+
+from models.services import create_link, load_study
+
+Profile = Callable[..., BrowserContext]
+PAGES = [
+    "/",
+    "{study}",
+    "{study}?only=differences",
+    "{study}/robot",
+    "{study}/givens",
+    "{study}/candidates/{first}",
+    "{study}/candidates/{second}",
+    "{study}/fit",
+    "{study}/charts",
+    "{study}/history",
+    "{study}/history?restore=1",
+    "{study}/share",
+    "{shared}",
+    "{shared}/fit",
+    "{shared}/charts",
+    "/nowhere",
+]
+
+
+@pytest.fixture
+def addresses(server: Any) -> list[str]:
+    """The addresses of all pages for the example study, which has two revisions and a link."""
+    from models.services import save_sections
+
+    store = server.app.state.store
+    state = load_study(store, server.study_id)
+    notes = str(state.document.get("notes", "")) + " Looked at again."
+    save_sections(
+        store, server.study_id, base_revision=1, edits={"notes": notes}, author="Ravi", note=""
+    )
+    token = create_link(store, server.study_id, kind="live", label="Pit", author="Ines")[1]
+    keys = [candidate.key for candidate in state.study.candidates]
+    return [
+        page.format(
+            study=f"/studies/{server.study_id}",
+            shared=f"/shared/{token}",
+            first=keys[0],
+            second=keys[1],
+        )
+        for page in PAGES
+    ]
+
+
+def settle(page: Page) -> None:
+    """Wait until what the page draws by itself has been drawn."""
+    page.evaluate("window.scrollTo(0, document.body.scrollHeight)")
+    page.wait_for_load_state("networkidle")
+    page.evaluate("window.scrollTo(0, 0)")
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("width", [1280, 360])
+def test_axe_finds_nothing_and_the_body_does_not_scroll_sideways(
+    profile: Profile,
+    addresses: list[str],
+    axe: Callable[[Page], list[str]],
+    scheme: str,
+    width: int,
+) -> None:
+    context = profile(color_scheme=scheme, viewport={"width": width, "height": 800})
+    page = context.new_page()
+    findings = {}
+    for address in addresses:
+        page.goto(address)
+        settle(page)
+        found = axe(page)
+        beyond = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+        if beyond > 0:
+            found.append(f"the page is {beyond} px wider than the window")
+        if found:
+            findings[address] = found
+    assert findings == {}
+
+
+def test_the_first_tab_stop_skips_to_the_content(page: Page, server: Any) -> None:
+    page.goto(server.study)
+    page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "Skip to the content"
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "main"
+
+
+def test_charts_are_drawn_when_they_come_into_view(page: Page, server: Any) -> None:
+    page.goto(f"{server.study}/charts")
+    settle(page)
+    page.locator("svg.marks, canvas.marks").first.wait_for(state="visible")
+
+
+def test_a_print_leaves_the_controls_out_and_says_the_revision(page: Page, server: Any) -> None:
+    page.goto(server.study)
+    page.emulate_media(media="print")
+    assert not page.get_by_role("button", name="inch-pound").is_visible()
+    assert page.locator(".print-only").first.is_visible()
+    assert "revision 1" in page.locator(".print-only").first.inner_text()
