@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import func, select
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session, undefer
 
-from models.errors import Fault, NotFoundError, StorageError, StudyRefusedError
+from models.errors import Fault, NotFoundError, StudyRefusedError
 from models.services.records import RevisionInfo, SaveOutcome, StudyState
 from models.storage import Store
 from models.storage.tables import RequestRow, RevisionRow, StudyRow
@@ -25,8 +26,8 @@ LONGEST_NOTE = 200
 LONGEST_ONCE = 200
 LONGEST_ID = 64
 LARGEST_NUMBER = 2**31 - 1
-ATTEMPTS = 20
-"""Tries to append while other processes keep saving the same study in between."""
+QUICK_TRIES = 3
+"""Tries to append without holding other programs off."""
 
 
 @dataclass(frozen=True)
@@ -117,27 +118,32 @@ def append(
     """Append what `propose` makes of the newest state; nothing is added if that is no change.
 
     The document is made and checked outside of the database's transaction, which then only sees
-    whether the newest revision is still the same, and adds one. A key `once` that was used before
-    on this study gives back what it led to then.
+    whether the newest revision is still the same, and adds one. Where other programs keep being
+    first, they are held off for one last try. A key `once` that was used before on this study
+    gives back what it led to then.
     """
     author, note = cleaned(author, "author", LONGEST_AUTHOR), cleaned(note, "note", LONGEST_NOTE)
     once = cleaned(once, "once", LONGEST_ONCE) if once else None
+
+    def draft() -> _Draft:
+        latest = load_study(store, study_id)
+        proposal = propose(latest)
+        row = new_row(store, study_id, latest.latest_number + 1, proposal.document)
+        row.author, row.note = author, note
+        return _Draft(latest, proposal, row, once)
+
     with store.write_lock:
-        for _ in range(ATTEMPTS):
-            done = _done_before(store, study_id, once) if once else None
-            if done is not None:
+        for _ in range(QUICK_TRIES):
+            if done := _done_before(store, study_id, once):
                 return done
-            latest = load_study(store, study_id)
-            proposal = propose(latest)
-            row = new_row(store, study_id, latest.latest_number + 1, proposal.document)
-            row.author, row.note = author, note
-            try:
-                added = _add_if_newest(store, latest, row, proposal, once)
-            except IntegrityError:  # another process used the same key in this moment
-                continue
-            if added is not None:
-                return added
-    raise StorageError("Others kept saving this study meanwhile. Nothing was saved; save again.")
+            drafted = draft()
+            with suppress(IntegrityError), store.writing() as session:  # same key, this moment
+                _queue_for(session, study_id)
+                if latest_number(session, study_id) == drafted.latest.latest_number:
+                    return _add(store, session, drafted)
+        with store.writing() as session:
+            _queue_for(session, study_id)
+            return _done_before(store, study_id, once) or _add(store, session, draft())
 
 
 def new_row(store: Store, study_id: str, number: int, document: dict[str, Any]) -> RevisionRow:
@@ -183,37 +189,48 @@ def cleaned(text: str, place: str, longest: int) -> str:
     return line
 
 
-def _done_before(store: Store, study_id: str, once: str) -> SaveOutcome | None:
+class _Draft(NamedTuple):
+    """A revision about to be added behind the newest one."""
+
+    latest: StudyState
+    proposal: Proposal
+    row: RevisionRow
+    once: str | None
+
+
+def _done_before(store: Store, study_id: str, once: str | None) -> SaveOutcome | None:
+    if once is None:
+        return None
     with store.reading() as session:
-        request = session.get(RequestRow, (study_id, once))
+        request = session.get(RequestRow, (study_id, once)) if can_be_id(study_id) else None
         if request is None:
             return None
         state = state_in(store, session, study_id, request.number)
         return SaveOutcome(state, merged=request.merged, unchanged=False)
 
 
-def _add_if_newest(
-    store: Store, latest: StudyState, row: RevisionRow, proposal: Proposal, once: str | None
-) -> SaveOutcome | None:
-    """Add the row if no revision came in between; None asks for another try."""
-    study_id, unchanged = latest.study_id, same(proposal.document, latest.document)
-    with store.writing() as session:
-        # On PostgreSQL this row is what writers of one study queue at; SQLite has one writer.
-        session.execute(select(StudyRow.id).where(StudyRow.id == study_id).with_for_update())
-        if latest_number(session, study_id) != latest.latest_number:
-            return None
-        if not unchanged:
-            session.add(row)
-            session.flush()
+def _queue_for(session: Session, study_id: str) -> None:
+    """Wait until no other writer of this study is at work; SQLite has one writer anyway."""
+    session.execute(select(StudyRow.id).where(StudyRow.id == study_id).with_for_update())
+
+
+def _add(store: Store, session: Session, draft: _Draft) -> SaveOutcome:
+    """Add the drafted revision, unless it says nothing new."""
+    latest, proposal, row, once = draft
+    unchanged = same(proposal.document, latest.document)
+    if not unchanged:
+        session.add(row)
+        session.flush()
+    if once:
         number = latest.latest_number if unchanged else row.number
-        if once:
-            session.add(
-                RequestRow(study_id=study_id, once=once, number=number, merged=proposal.merged)
-            )
+        session.add(
+            RequestRow(study_id=latest.study_id, once=once, number=number, merged=proposal.merged)
+        )
+        session.flush()
     if unchanged:
         return SaveOutcome(latest, merged=proposal.merged, unchanged=True)
     state = StudyState(
-        study_id=study_id,
+        study_id=latest.study_id,
         revision=info_of(row),
         document=proposal.document,
         study=study_of(store, proposal.document, row.document_hash),
