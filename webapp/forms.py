@@ -23,7 +23,14 @@ from urllib.parse import unquote
 
 from models.errors import Fault
 from models.units import UnitSystem
-from webapp.shared.formunits import FormUnit, field_words, form_unit, leaf_kind, shown_text, stored_number
+from webapp.shared.formunits import (
+    FormUnit,
+    field_words,
+    form_unit,
+    leaf_kind,
+    shown_text,
+    stored_number,
+)
 
 Path = tuple[str | int, ...]
 
@@ -186,15 +193,23 @@ def _rebuilt_leaf(typed: Typed, present: Any, place: str, system: UnitSystem) ->
         return _rebuilt_indexes(typed, present)
     text = typed.text()
     if text is None:
-        return present if present is not None else MISSING
+        return MISSING if present is None else present
     if kind == "truth":
-        if text == "":
-            return MISSING
-        said = text == "yes"
-        unsaid = present is None and said == bool(field_words(place).default)
-        return MISSING if unsaid else said
-    if kind != "number":
-        return text or MISSING
+        return _rebuilt_truth(text, present, place)
+    return (
+        _rebuilt_number(typed, text, present, place, system)
+        if kind == "number"
+        else (text or MISSING)
+    )
+
+
+def _rebuilt_truth(text: str, present: Any, place: str) -> Any:
+    said = text == "yes"
+    unsaid = present is None and said == bool(field_words(place).default)
+    return MISSING if unsaid or not text else said
+
+
+def _rebuilt_number(typed: Typed, text: str, present: Any, place: str, system: UnitSystem) -> Any:
     unit, words = form_unit(place, system), field_words(place)
     counted = words.kind == "whole" and words.default is not None
     if counted and present is None and text == shown_text(words.default, unit):
@@ -316,10 +331,7 @@ def with_row(section: Any, path: Sequence[str | int], row: Any) -> None:
     """Append a row to the list at a path of a section, making the list where there is none."""
     parent = section
     for step in path[:-1]:
-        if isinstance(step, int):
-            parent = parent[step]
-        else:
-            parent = parent.setdefault(step, {})
+        parent = parent[step] if isinstance(step, int) else parent.setdefault(step, {})
     parent.setdefault(path[-1], []).append(row)
 
 

@@ -4,20 +4,27 @@ from __future__ import annotations
 
 import copy
 import secrets
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 from urllib.parse import parse_qsl
 
-from fastapi import Request
+from fastapi import Depends, Request
 from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import FormData
 
-from models.errors import SaveConflictError
+from models.errors import Fault, SaveConflictError, StudyRefusedError
 from models.services import SaveOutcome, StudyState, changes_between, load_study, save_sections
 from models.study.sections import split_sections
 from models.units import UnitSystem
-from webapp.access import AUTHOR_COOKIE, clean_name, keep_cookie
+from webapp.access import (
+    AUTHOR_COOKIE,
+    author_name,
+    clean_name,
+    keep_cookie,
+    store,
+    unit_system,
+)
 from webapp.forms import Typed, read_typed, row_origins, split_name, with_row, without_row
 from webapp.templating import moment
 
@@ -50,6 +57,11 @@ class Posted:
         return self.controls.get(name, "")
 
     @property
+    def changes_form(self) -> bool:
+        """True where a button was pressed that changes the form and saves nothing."""
+        return bool(self.control("row") or self.control("fix"))
+
+    @property
     def note(self) -> str:
         """The one-line reason for the history."""
         return " ".join(self.control("revision_note").split())[:LONGEST_NOTE]
@@ -60,6 +72,31 @@ class Posted:
         action, _, rest = self.control("row").partition(":")
         name, _, kind = rest.partition(":")
         return action, name, kind
+
+
+@dataclass(frozen=True)
+class Visit:
+    """Somebody's request to a page with a form: store, name, units, and what they saved last."""
+
+    request: Request
+    store: Any
+    author: str
+    units: UnitSystem
+    saved: str
+    merged: bool
+
+
+def visit(
+    *,
+    request: Request,
+    store: Annotated[Any, Depends(store)],
+    author: Annotated[str, Depends(author_name)],
+    units: Annotated[UnitSystem, Depends(unit_system)],
+    saved: str = "",
+    merged: str = "",
+) -> Visit:
+    """Return what a page with a form has to know of a request, as a FastAPI dependency."""
+    return Visit(request, store, author, units, saved, bool(merged))
 
 
 @dataclass(frozen=True)
@@ -243,24 +280,39 @@ def keep_author(request: Request, response: Response, posted: Posted, kept: str)
         keep_cookie(request, response, AUTHOR_COOKIE, name)
 
 
-def back_after_save(address: str, outcome: SaveOutcome | None) -> RedirectResponse:
-    """Return the way back to the page after a save, with what happened in its address."""
-    if outcome is None or outcome.unchanged:
-        return RedirectResponse(f"{address}?saved=nothing", status_code=303)
-    merged = "&merged=yes" if outcome.merged else ""
-    number = outcome.state.revision.number
-    return RedirectResponse(f"{address}?saved={number}{merged}", status_code=303)
-
-
-def save_bar(
-    state: StudyState,
-    author: str,
+def answer_to_save(
+    visit: Visit,
+    posted: Posted,
+    edits: Mapping[str, Any],
     *,
-    saved: str = "",
-    merged: bool = False,
-    posted: Posted | None = None,
-) -> SaveBar:
+    address: str,
+    show_again: Callable[..., Response],
+    faults: Sequence[Fault] = (),
+) -> Response:
+    """Save the edits and go back to the page, or show the form again with what stood in the way.
+
+    `faults` are those found before the study's own checks; with any, nothing is saved.
+    """
+    try:
+        if faults:
+            raise StudyRefusedError(list(faults))
+        outcome = save(visit.store, posted, edits, author=author_of(posted, visit.author))
+    except StudyRefusedError as refused:
+        return show_again(status=422, faults=refused.faults)
+    except SaveConflictError as error:
+        return show_again(status=409, conflict=conflict_view(visit.store, posted, error))
+    if outcome is None or outcome.unchanged:
+        happened = "nothing"
+    else:
+        happened = f"{outcome.state.revision.number}{'&merged=yes' if outcome.merged else ''}"
+    response = RedirectResponse(f"{address}?saved={happened}", status_code=303)
+    keep_author(visit.request, response, posted, visit.author)
+    return response
+
+
+def save_bar(state: StudyState, visit: Visit, posted: Posted | None = None) -> SaveBar:
     """Return the save bar: after a save, with unsaved input, or of a page just opened."""
+    saved = visit.saved
     revision = state.revision
     when = f"revision {revision.number}, saved {moment(revision.saved_at)}"
     if posted is not None:
@@ -268,7 +320,7 @@ def save_bar(
     elif saved == "nothing":
         words = f"Nothing had changed, so nothing was saved. This is {when}."
     elif saved == str(revision.number):
-        together = ", together with what others saved meanwhile" if merged else ""
+        together = ", together with what others saved meanwhile" if visit.merged else ""
         words = f"Saved as revision {revision.number}, {moment(revision.saved_at)}{together}."
     else:
         words = f"R{when[1:]}{' by ' + revision.author if revision.author else ''}."
@@ -276,7 +328,7 @@ def save_bar(
     return SaveBar(
         words=words,
         note=posted.control("revision_note") if posted else "",
-        ask_name=not author,
+        ask_name=not visit.author,
         name=name,
         once=secrets.token_urlsafe(12),
         unsaved=posted is not None,

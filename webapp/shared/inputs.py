@@ -6,10 +6,10 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from models.errors import Fault
+from models.errors import Fault, UnitError
 from models.study.fields import FieldSpec
 from models.study.numbers import SOURCES, NumberRefusedError, tooth_stages
-from models.units import UnitError, UnitSystem, parse_number, show
+from models.units import UnitSystem, parse_number, show
 from webapp.forms import (
     ESTIMATE_PARTS,
     Path,
@@ -247,7 +247,9 @@ def _meaning(value: Any, unit: FormUnit, is_ratio: bool) -> str:
     except UnitError:
         return ""
     small = unit.small if unit.key else None
-    return "" if unit.key == "" else f"= {show(meant, unit.key, unit.system, digits=4, small=small)}"
+    return (
+        "" if unit.key == "" else f"= {show(meant, unit.key, unit.system, digits=4, small=small)}"
+    )
 
 
 def _stages_in_words(typed: str) -> str:

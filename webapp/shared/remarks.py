@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+import re
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
@@ -10,8 +11,11 @@ from urllib.parse import urlencode
 from models.errors import Fault
 from models.study import Remark, Study, remarks_on
 from models.units import UnitSystem
-from webapp.forms import Path, name_of_fault, path_of_place
+from webapp.forms import Path, id_of, name_of_fault, path_of_place
 from webapp.shared.formunits import FormUnit, form_unit, is_bare, leaf_kind, shown_text
+
+_ADVICE = re.compile(r"\btype ([-+]?[0-9]+(?:[.][0-9]+)?(?: [^\s.,;]+)?)[.]?$")
+"""How a fault's message ends that knows what was meant: "type 4 in."."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +56,34 @@ def remarks_beside(
         own = remark.place == _place_of(study, section, name)
         sorted_in.setdefault(name, []).append(_view(remark, name if own else "", system))
     return sorted_in
+
+
+def remark_places(
+    names: Sequence[str],
+    remarks: Mapping[str, list[RemarkView]],
+    faults: Sequence[Fault],
+    section: Path,
+) -> list[tuple[str, list[RemarkView]]]:
+    """Return the id of each place for remarks that has to be shown anew, with what stands there.
+
+    While something typed does not hold, only the places of the faults change and show these.
+    """
+    if not faults:
+        return [(f"{id_of(name)}-remarks", remarks.get(name, [])) for name in names]
+    found: dict[str, list[RemarkView]] = {}
+    for fault in faults:
+        name = name_of_fault(fault, section, names)
+        if name is not None:
+            found.setdefault(name, []).append(_fault_view(fault, name))
+    return [(f"{id_of(name)}-remarks", views) for name, views in found.items()]
+
+
+def _fault_view(fault: Fault, name: str) -> RemarkView:
+    """Return a fault as a remark, with the text that its own message says to type."""
+    advice = _ADVICE.search(fault.message) if leaf_kind(fault.place) == "number" else None
+    text = advice.group(1) if advice else ""
+    fix = urlencode({name: text}) if text else ""
+    return RemarkView(fault.message, "", "", f"Use {text}" if text else "", fix)
 
 
 def _place_of(study: Study, section: Path, name: str) -> str:

@@ -21,6 +21,7 @@ from webapp.shared.charts.context import charts_context, live_series
 from webapp.shared.editing import (
     ConflictView,
     Posted,
+    Visit,
     origins_of,
     put_in_row,
     save_bar,
@@ -28,7 +29,7 @@ from webapp.shared.editing import (
 )
 from webapp.shared.inputs import SOURCE_WORDS, InputView, Sheet, faults_by_name
 from webapp.shared.links import StudyLinks
-from webapp.shared.remarks import RemarkView
+from webapp.shared.remarks import RemarkView, remark_places
 
 PLACE = "candidates[]"
 LAYOUT_WORDS = (
@@ -70,14 +71,10 @@ def edits_of(posted: Posted, key: str) -> dict[str, Any]:
 
 
 def candidate_context(
-    store: Any,
+    visit: Visit,
     state: StudyState,
     key: str,
     *,
-    author: str,
-    system: UnitSystem,
-    saved: str = "",
-    merged: bool = False,
     posted: Posted | None = None,
     edits: dict[str, Any] | None = None,
     faults: Sequence[Fault] = (),
@@ -85,12 +82,12 @@ def candidate_context(
 ) -> dict[str, Any]:
     """Return what the page shows: of a saved candidate, or of one typed and not yet saved."""
     links = StudyLinks.of_state(state)
+    system = posted.system if posted else visit.units
     if posted is None or edits is None:
         values = _document_of(state, key)
-        focus, figures = "", figures_of(store, state, key, system)
+        focus, figures = "", figures_of(visit.store, state, key, system)
     else:
-        system = posted.system
-        figures = figures_of(store, state, key, system, _sound(edits))
+        figures = figures_of(visit.store, state, key, system, _sound(edits))
         values = edits[candidate_section(key)]
         focus = put_in_row(posted, values)
     names = posted.names if posted else frozenset()
@@ -119,7 +116,7 @@ def candidate_context(
         "materials": sorted({*MATERIALS, *state.study.densities}),
         "mm": display_unit("m", system, small=True),
         "kg": display_unit("kg", system),
-        "bar": save_bar(state, author, saved=saved, merged=merged, posted=posted),
+        "bar": save_bar(state, visit, posted),
         "summary": summary,
         "conflict": conflict,
         "focus": focus if not summary else "",
@@ -131,13 +128,13 @@ def candidate_context(
     }
 
 
-def live_context(
-    store: Any, posted: Posted, key: str, edits: dict[str, Any], system: UnitSystem
-) -> dict[str, Any]:
+def live_context(visit: Visit, posted: Posted, key: str, edits: dict[str, Any]) -> dict[str, Any]:
     """Return what the live part of the page shows for what is typed at this moment."""
-    figures = figures_of(store, posted.base, key, posted.system, _sound(edits))
+    figures = figures_of(visit.store, posted.base, key, posted.system, edits)
     sheet = Sheet(edits[candidate_section(key)], PLACE, posted.system)
     marks = marks_of(posted.base.study)
+    section = _place_in(posted.base, key)
+    curves = live_series(figures.study, key, visit.units) if figures.known else None
     return {
         "state": posted.base,
         "links": StudyLinks.of_state(posted.base),
@@ -146,15 +143,10 @@ def live_context(
         "marks": marks,
         "figures": figures,
         "meanings": _meanings(sheet),
-        "remark_places": REMARK_PLACES,
-        "id_of": id_of,
-        "live_curves": live_series(figures.study, key, system) if figures.known else None,
+        "effects": [(f"{id_of(name)}-effect", words) for name, words in figures.effects.items()],
+        "places": remark_places(REMARK_PLACES, figures.remarks, figures.faults, section),
+        "live_curves": curves,
     }
-
-
-def require_candidate(state: StudyState, key: str) -> None:
-    """Raise `NotFoundError` where the study has no candidate with that key."""
-    state.study.candidate(key)
 
 
 def _document_of(state: StudyState, key: str) -> dict[str, Any]:

@@ -74,7 +74,7 @@ class Figures:
     """All that is recomputed while one types."""
 
     known: bool
-    faults: list[str]
+    faults: Sequence[Fault]
     lines: list[FigureLine]
     effects: dict[str, str]
     remarks: dict[str, list[RemarkView]]
@@ -101,14 +101,15 @@ def figures_of(
     """
     payload = evaluation_of(store, state)
     saved = _candidate_of(payload, key)
-    study, faults = state.study, []
+    study: Study = state.study
+    faults: Sequence[Fault] = ()
     now: Mapping[str, Any] | None = saved
     if edits is not None:
         try:
             study, payload = preview(store, state, edits)
             now = _candidate_of(payload, key)
         except StudyRefusedError as refused:
-            now, faults = None, _short_faults(refused.faults)
+            now, faults = None, refused.faults
     today = _candidate_of(payload, payload["baseline"])
     known = now is not None
     return Figures(
@@ -130,10 +131,6 @@ def figures_of(
 def _candidate_of(payload: Mapping[str, Any], key: str) -> dict[str, Any]:
     found: dict[str, Any] = next(one for one in payload["candidates"] if one["key"] == key)
     return found
-
-
-def _short_faults(faults: Sequence[Fault]) -> list[str]:
-    return [fault.message for fault in faults[:4]]
 
 
 def _line(
@@ -167,9 +164,7 @@ def _style(metric: Metric, values: Sequence[Any], system: UnitSystem) -> tuple[b
     return small, common_decimals(numbers, metric.unit, system, small=small)
 
 
-def _text(
-    metric: Metric, value: Any, system: UnitSystem, small: bool, decimals: int | None
-) -> str:
+def _text(metric: Metric, value: Any, system: UnitSystem, small: bool, decimals: int | None) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if value is None:
@@ -309,11 +304,13 @@ def _ledger_lines(rows: Sequence[LedgerRow], system: UnitSystem) -> list[LedgerL
     ]
 
 
-def _total(words: str, before: float, after: float, system: UnitSystem) -> tuple[str, ...]:
+def _total(
+    words: str, before: float, after: float, system: UnitSystem
+) -> tuple[str, str, str, str]:
     decimals = common_decimals([before, after], "kg", system)
     texts = [show(value, "kg", system, decimals=decimals) for value in (before, after)]
     moved = show(after - before, "kg", system, decimals=decimals, signed=True)
-    return words, *texts, moved
+    return words, texts[0], texts[1], moved
 
 
 def _masses(study: Study, key: str, system: UnitSystem) -> dict[str, str]:

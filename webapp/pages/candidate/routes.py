@@ -2,47 +2,32 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Request
+from fastapi import APIRouter, Depends
 from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import FormData
 
-from models.errors import SaveConflictError, StudyRefusedError
-from models.services import (
-    duplicate_candidate,
-    load_study,
-    remove_candidate,
-    save_sections,
-)
+from models.services import duplicate_candidate, load_study, remove_candidate, save_sections
 from models.study.sections import candidate_section, split_sections
-from models.units import UnitSystem
-from webapp.access import author_name, checked_form, store, unit_system
+from webapp.access import checked_form
 from webapp.forms import drop_blank_rows
-from webapp.pages.candidate.context import (
-    candidate_context,
-    edits_of,
-    live_context,
-    require_candidate,
-)
+from webapp.pages.candidate.context import candidate_context, edits_of, live_context
 from webapp.shared.editing import (
     SEQUENCE_HEADER,
     Posted,
-    author_of,
-    back_after_save,
-    conflict_view,
-    keep_author,
+    Visit,
+    answer_to_save,
     read_posted,
-    save,
     sequence_of,
+    visit,
 )
 from webapp.shared.links import StudyLinks
 from webapp.templating import render
 
 router = APIRouter(prefix="/studies/{study_id}/candidates/{key}")
-Store = Annotated[Any, Depends(store)]
-Author = Annotated[str, Depends(author_name)]
-Units = Annotated[UnitSystem, Depends(unit_system)]
+Visiting = Annotated[Visit, Depends(visit)]
 Form = Annotated[FormData, Depends(checked_form)]
 
 PAGE = "pages/candidate/candidate.html"
@@ -50,134 +35,88 @@ LIVE = "pages/candidate/live.html"
 
 
 @router.get("")
-def show_candidate(
-    request: Request,
-    study_id: str,
-    key: str,
-    store: Store,
-    author: Author,
-    units: Units,
-    saved: str = "",
-    merged: str = "",
-) -> Response:
+def show_candidate(study_id: str, key: str, visit: Visiting) -> Response:
     """Show a candidate as it was last saved."""
-    state = load_study(store, study_id)
-    require_candidate(state, key)
-    context = candidate_context(
-        store, state, key, author=author, system=units, saved=saved, merged=bool(merged)
-    )
-    return render(request, PAGE, context)
+    state = load_study(visit.store, study_id)
+    return render(visit.request, PAGE, candidate_context(visit, state, key))
 
 
 @router.post("")
-def save_candidate(
-    request: Request,
-    study_id: str,
-    key: str,
-    store: Store,
-    author: Author,
-    form: Form,
-) -> Response:
+def save_candidate(study_id: str, key: str, visit: Visiting, form: Form) -> Response:
     """Save the candidate; a row button only changes the form, and a fault saves nothing."""
-    posted = read_posted(store, study_id, form)
-    if posted.control("row") or posted.control("fix"):
-        return _form_again(request, store, posted, key, author, edits_of(posted, key))
+    posted = read_posted(visit.store, study_id, form)
+    if posted.changes_form:
+        return _form_again(visit, posted, key, edits_of(posted, key))
     drop_blank_rows(posted.typed)
     edits = edits_of(posted, key)
-    try:
-        outcome = save(store, posted, edits, author=author_of(posted, author))
-    except StudyRefusedError as refused:
-        return _form_again(
-            request, store, posted, key, author, edits, status=422, faults=refused.faults
-        )
-    except SaveConflictError as error:
-        conflict = conflict_view(store, posted, error)
-        return _form_again(
-            request, store, posted, key, author, edits, status=409, conflict=conflict
-        )
-    response = back_after_save(StudyLinks.for_study(study_id).candidate(key), outcome)
-    keep_author(request, response, posted, author)
-    return response
+    return answer_to_save(
+        visit,
+        posted,
+        edits,
+        address=StudyLinks.for_study(study_id).candidate(key),
+        show_again=partial(_form_again, visit, posted, key, edits),
+    )
 
 
 def _form_again(
-    request: Request,
-    store: Any,
-    posted: Posted,
-    key: str,
-    author: str,
-    edits: dict[str, Any],
-    *,
-    status: int = 200,
-    **more: Any,
+    visit: Visit, posted: Posted, key: str, edits: dict[str, Any], *, status: int = 200, **more: Any
 ) -> Response:
     """Show the form with everything that was typed, not saved."""
-    context = candidate_context(
-        store,
-        posted.base,
-        key,
-        author=author,
-        system=posted.system,
-        posted=posted,
-        edits=edits,
-        **more,
-    )
-    return render(request, PAGE, context, status=status)
+    context = candidate_context(visit, posted.base, key, posted=posted, edits=edits, **more)
+    return render(visit.request, PAGE, context, status=status)
 
 
 @router.post("/live")
-def recompute(
-    request: Request, study_id: str, key: str, store: Store, units: Units, form: Form
-) -> Response:
+def recompute(study_id: str, key: str, visit: Visiting, form: Form) -> Response:
     """Answer with the figures of what is typed at this moment; nothing is stored."""
-    posted = read_posted(store, study_id, form)
-    context = live_context(store, posted, key, edits_of(posted, key), units)
-    response = render(request, LIVE, context)
+    posted = read_posted(visit.store, study_id, form)
+    drop_blank_rows(posted.typed)
+    context = live_context(visit, posted, key, edits_of(posted, key))
+    response = render(visit.request, LIVE, context)
     response.headers[SEQUENCE_HEADER] = sequence_of(posted)
     return response
 
 
 @router.post("/duplicate")
-def duplicate(study_id: str, key: str, store: Store, author: Author, form: Form) -> Response:
+def duplicate(study_id: str, key: str, visit: Visiting, form: Form) -> Response:
     """Make a variant of the saved candidate and go to it."""
-    state = load_study(store, study_id)
-    require_candidate(state, key)
+    state = load_study(visit.store, study_id)
     number = state.revision.number
-    _, new_key = duplicate_candidate(store, study_id, key, base_revision=number, author=author)
+    _, new_key = duplicate_candidate(
+        visit.store, study_id, key, base_revision=number, author=visit.author
+    )
     return RedirectResponse(StudyLinks.for_study(study_id).candidate(new_key), status_code=303)
 
 
 @router.post("/remove")
-def remove(study_id: str, key: str, store: Store, author: Author, form: Form) -> Response:
+def remove(study_id: str, key: str, visit: Visiting, form: Form) -> Response:
     """Take the candidate out of the study; the history keeps it."""
-    state = load_study(store, study_id)
-    require_candidate(state, key)
-    remove_candidate(store, study_id, key, base_revision=state.revision.number, author=author)
+    number = load_study(visit.store, study_id).revision.number
+    remove_candidate(visit.store, study_id, key, base_revision=number, author=visit.author)
     return RedirectResponse(StudyLinks.for_study(study_id).overview(), status_code=303)
 
 
 @router.post("/baseline")
-def make_baseline(study_id: str, key: str, store: Store, author: Author, form: Form) -> Response:
+def make_baseline(study_id: str, key: str, visit: Visiting, form: Form) -> Response:
     """Make this candidate what the robot drives on today."""
-    state = load_study(store, study_id)
+    state = load_study(visit.store, study_id)
     candidate = state.study.candidate(key)
     sections = split_sections(state.document)
     edits = {}
     for one in state.study.candidates:
         section = candidate_section(one.key)
-        before = sections[section]
-        after = {name: value for name, value in before.items() if name != "baseline"}
+        after = {name: kept for name, kept in sections[section].items() if name != "baseline"}
         if one.key == key:
             after["baseline"] = True
-        if after != before:
+        if after != sections[section]:
             edits[section] = after
     if edits:
         save_sections(
-            store,
+            visit.store,
             study_id,
             base_revision=state.revision.number,
             edits=edits,
-            author=author,
+            author=visit.author,
             note=f"{candidate.name} is today's base",
         )
     return RedirectResponse(StudyLinks.for_study(study_id).candidate(key), status_code=303)

@@ -7,17 +7,25 @@ from dataclasses import dataclass
 from typing import Any
 
 from models.errors import Fault, StudyRefusedError
+from models.seed import motor_classes
 from models.services import StudyState, preview
 from models.study import Study
 from models.study.fields import fields_under
 from models.study.numbers import SOURCES
 from models.units import UnitSystem, display_unit
-from webapp.forms import id_of, rebuild, row_origins, without_blank_rows
-from webapp.shared.editing import ConflictView, Posted, free_key, put_in_row, save_bar, take_out_row
+from webapp.forms import rebuild, row_origins, without_blank_rows
+from webapp.shared.editing import (
+    ConflictView,
+    Posted,
+    Visit,
+    free_key,
+    put_in_row,
+    save_bar,
+    take_out_row,
+)
 from webapp.shared.inputs import SOURCE_WORDS, InputView, Sheet, faults_by_name
 from webapp.shared.links import StudyLinks
-from webapp.shared.motor_classes import MotorClass, motor_classes
-from webapp.shared.remarks import RemarkView, remarks_beside
+from webapp.shared.remarks import RemarkView, remark_places, remarks_beside
 
 SECTIONS = ("name", "notes", "rules", "power", "yardsticks", "motors", "routes")
 GROUPS = (
@@ -68,13 +76,9 @@ def _shown_values(document: dict[str, Any]) -> dict[str, Any]:
 
 
 def givens_context(
-    store: Any,
+    visit: Visit,
     state: StudyState,
     *,
-    author: str,
-    system: UnitSystem,
-    saved: str = "",
-    merged: bool = False,
     posted: Posted | None = None,
     edits: dict[str, Any] | None = None,
     faults: Sequence[Fault] = (),
@@ -82,12 +86,12 @@ def givens_context(
 ) -> dict[str, Any]:
     """Return what the page shows: of the saved study, or of what is typed and not yet saved."""
     links = StudyLinks.of_state(state)
+    system = posted.system if posted else visit.units
     study: Study | None = state.study
     if posted is None or edits is None:
         values, focus, origins = _shown_values(state.document), "", None
     else:
-        system = posted.system
-        study = previewed(store, state, edits)
+        study, _ = previewed(visit.store, state, edits)
         values, origins = dict(edits), row_origins(posted.typed)
         focus = _add_motor(posted, values) or put_in_row(posted, values)
     by_name, summary = faults_by_name(faults, [()], posted.names if posted else frozenset())
@@ -106,11 +110,11 @@ def givens_context(
             for key, words in GROUPS
         ],
         "motors": _motor_rows(sheet, state),
-        "motor_classes": motor_classes(),
+        "motor_classes": [(key, one["name"]) for key, one in motor_classes().items()],
         "remarks": remarks,
         "masses": {},
         "field_unit": display_unit("m", system),
-        "bar": save_bar(state, author, saved=saved, merged=merged, posted=posted),
+        "bar": save_bar(state, visit, posted),
         "summary": summary,
         "conflict": conflict,
         "focus": focus if not summary else "",
@@ -120,28 +124,28 @@ def givens_context(
     }
 
 
-def live_context(store: Any, posted: Posted) -> dict[str, Any]:
+def live_context(visit: Visit, posted: Posted) -> dict[str, Any]:
     """Return the remarks and meanings for what is typed at this moment."""
     edits = edits_of(posted)
-    study = previewed(store, posted.base, edits)
+    study, faults = previewed(visit.store, posted.base, edits)
     sheet = Sheet(edits, "", posted.system)
     boxes = [sheet.box(name) for name in GROUP_NAMES]
+    remarks = remarks_of(study, posted.system)
     return {
-        "id_of": id_of,
-        "known": study is not None,
-        "remarks": remarks_of(study, posted.system),
-        "remark_places": REMARK_PLACES[1:],
+        "places": remark_places(REMARK_PLACES[1:], remarks, faults, ()),
         "meanings": [(f"{box.id}-meaning", box.meaning) for box in boxes],
     }
 
 
-def previewed(store: Any, state: StudyState, edits: dict[str, Any]) -> Study | None:
-    """Return the study as typed, None where it does not hold."""
+def previewed(
+    store: Any, state: StudyState, edits: dict[str, Any]
+) -> tuple[Study | None, Sequence[Fault]]:
+    """Return the study as typed, or None and the faults where it does not hold."""
     try:
         study, _ = preview(store, state, without_blank_rows(edits))
-    except StudyRefusedError:
-        return None
-    return study
+    except StudyRefusedError as refused:
+        return None, refused.faults
+    return study, ()
 
 
 def remarks_of(study: Study | None, system: UnitSystem) -> dict[str, list[RemarkView]]:
@@ -172,10 +176,10 @@ def _add_motor(posted: Posted, values: dict[str, Any]) -> str:
     if posted.control("row") != "key:motors":
         return ""
     wanted = posted.control("motor_class")
-    chosen: MotorClass | None = next((one for one in motor_classes() if one.key == wanted), None)
+    chosen = motor_classes().get(wanted, {})
     motors = values.get("motors")
     motors = dict(motors) if isinstance(motors, dict) else {}
-    key = free_key(chosen.key if chosen else "motor", motors)
-    motors[key] = dict(chosen.figures) if chosen else {}
+    key = free_key(wanted if chosen else "motor", motors)
+    motors[key] = dict(chosen)
     values["motors"] = motors
     return f"motors.{key}.name"

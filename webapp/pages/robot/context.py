@@ -14,7 +14,7 @@ from models.study.schema import Study
 from models.trade.ledger import mass_ledger
 from models.trade.scene import fit_scene
 from models.units import UnitSystem, display_unit, show
-from webapp.forms import id_of, rebuild, row_origins, without_blank_rows
+from webapp.forms import rebuild, row_origins, without_blank_rows
 from webapp.pages.robot.moves import (
     names_of_rows,
     place_in_form,
@@ -23,13 +23,21 @@ from webapp.pages.robot.moves import (
     with_offsets,
 )
 from webapp.shared.drawings.context import drawing_of
-from webapp.shared.editing import ConflictView, Posted, free_key, put_in_row, save_bar, take_out_row
+from webapp.shared.editing import (
+    ConflictView,
+    Posted,
+    Visit,
+    free_key,
+    put_in_row,
+    save_bar,
+    take_out_row,
+)
 from webapp.shared.inputs import SOURCE_WORDS, InputView, Sheet, faults_by_name
 from webapp.shared.links import StudyLinks
-from webapp.shared.remarks import remarks_beside
+from webapp.shared.remarks import RemarkView, remark_places, remarks_beside
 
 REMARK_PLACES = ("robot.parts", "robot.keepouts", "robot.poses")
-SECTIONS = ("robot.parts", "robot.keepouts", "robot.poses")
+LISTS = ("parts", "keepouts", "poses")
 
 
 class RobotForm:
@@ -44,9 +52,7 @@ class RobotForm:
         self.robot = typed.get("robot") or {}
         self.values = {**typed, "robot": renumbered(self.robot, posted.typed)}
         kept, self.faults = with_offsets(self.robot, self.names)
-        self.edits: dict[str, Any] = {
-            name: kept.get(name.partition(".")[2]) for name in SECTIONS if name.partition(".")[2] in kept
-        }
+        self.edits: dict[str, Any] = {f"robot.{name}": kept[name] for name in LISTS if name in kept}
         if typed.get("module_types") or document.get("module_types"):
             self.edits["module_types"] = typed.get("module_types") or {}
 
@@ -71,14 +77,10 @@ def _shown_values(document: dict[str, Any]) -> dict[str, Any]:
 
 
 def robot_context(
-    store: Any,
+    visit: Visit,
     state: StudyState,
     *,
-    author: str,
-    system: UnitSystem,
     pose: str | None = None,
-    saved: str = "",
-    merged: bool = False,
     posted: Posted | None = None,
     form: RobotForm | None = None,
     faults: Sequence[Fault] = (),
@@ -86,13 +88,14 @@ def robot_context(
 ) -> dict[str, Any]:
     """Return what the page shows: of the saved robot, or of one typed and not yet saved."""
     links = StudyLinks.of_state(state)
+    system = posted.system if posted else visit.units
     study: Study | None = state.study
+    drawing_faults: Sequence[Fault] = ()
     if posted is None or form is None:
         values, focus, origins = _shown_values(state.document), "", None
     else:
-        system = posted.system
         pose = posted.control("shown_pose") or pose
-        study = _previewed(store, state, form)
+        study, drawing_faults = _previewed(visit.store, state, form)
         values, origins = form.values, row_origins(posted.typed)
         focus = _add_module_type(posted, values) or put_in_row(posted, values)
         faults = form.in_form(faults)
@@ -109,55 +112,63 @@ def robot_context(
         "part_choices": _part_choices(sheet),
         "move_box": lambda name: _move_box(sheet, name),
         "module_keys": list(values["module_types"]),
-        "id_of": id_of,
         "masses": _masses(study or state.study, system),
         "materials": sorted({*MATERIALS, *state.study.densities}),
-        "bar": save_bar(state, author, saved=saved, merged=merged, posted=posted),
+        "bar": save_bar(state, visit, posted),
         "summary": summary,
         "conflict": conflict,
         "focus": focus if not summary else "",
         "form_address": links.robot(),
         "live_address": f"{links.robot()}/live",
         "source_choices": [(source, SOURCE_WORDS[source]) for source in SOURCES],
-        **drawing_context(study, pose, system),
+        "remarks": _remarks(study, system),
+        **drawing_context(study, drawing_faults, pose, system),
     }
 
 
-def drawing_context(study: Study | None, pose: str | None, system: UnitSystem) -> dict[str, Any]:
-    """Return what the drawing beside the tables shows; nothing where the study does not hold."""
+def drawing_context(
+    study: Study | None, faults: Sequence[Fault], pose: str | None, system: UnitSystem
+) -> dict[str, Any]:
+    """Return what the drawing beside the tables shows, or why nothing can be drawn."""
     if study is None:
-        return {"drawn": None, "poses": [], "shown_pose": pose or "", "drawn_on": "", "remarks": {}}
+        why = [fault.message for fault in faults[:3]]
+        return {"drawn": None, "why": why, "poses": [], "shown_pose": pose or "", "drawn_on": ""}
     poses = [one.name for one in study.robot.poses]
     shown = pose if pose in poses else poses[0]
     return {
         "drawn": drawing_of(fit_scene(study, study.baseline, shown), system),
+        "why": [],
         "poses": poses,
         "shown_pose": shown,
         "drawn_on": study.baseline.name,
-        "remarks": remarks_beside(study, [()], REMARK_PLACES, system),
     }
 
 
-def live_context(store: Any, posted: Posted, system: UnitSystem) -> dict[str, Any]:
+def live_context(visit: Visit, posted: Posted) -> dict[str, Any]:
     """Return the drawing and remarks for what is typed at this moment."""
     form = RobotForm(posted)
-    study = _previewed(store, posted.base, form)
-    pose = posted.control("shown_pose")
+    study, faults = _previewed(visit.store, posted.base, form)
+    remarks = _remarks(study, posted.system)
     return {
-        "id_of": id_of,
-        "remark_places": REMARK_PLACES,
+        "places": remark_places(REMARK_PLACES, remarks, faults, ()),
         "links": StudyLinks.of_state(posted.base),
         "state": posted.base,
-        **drawing_context(study, pose, posted.system or system),
+        **drawing_context(study, faults, posted.control("shown_pose"), posted.system),
     }
 
 
-def _previewed(store: Any, state: StudyState, form: RobotForm) -> Study | None:
+def _remarks(study: Study | None, system: UnitSystem) -> dict[str, list[RemarkView]]:
+    return remarks_beside(study, [()], REMARK_PLACES, system) if study is not None else {}
+
+
+def _previewed(
+    store: Any, state: StudyState, form: RobotForm
+) -> tuple[Study | None, Sequence[Fault]]:
     try:
         study, _ = preview(store, state, form.sound_edits())
-    except StudyRefusedError:
-        return None
-    return study
+    except StudyRefusedError as refused:
+        return None, form.in_form(refused.faults)
+    return study, ()
 
 
 def _part_choices(sheet: Sheet) -> tuple[tuple[str, str], ...]:

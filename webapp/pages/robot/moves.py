@@ -15,7 +15,8 @@ from webapp.forms import Typed
 def with_moves(robot: dict[str, Any]) -> dict[str, Any]:
     """Return a copy of the robot's section with each pose's offsets as rows.
 
-    >>> robot = {"parts": [{"name": "lift"}], "poses": [{"name": "up", "offsets": {"lift": [0, 0, 1]}}]}
+    >>> pose = {"name": "up", "offsets": {"lift": [0, 0, 1]}}
+    >>> robot = {"parts": [{"name": "lift"}], "poses": [pose]}
     >>> with_moves(robot)["poses"]
     [{'name': 'up', 'moves': [{'part': '0', 'by': [0, 0, 1]}]}]
     """
@@ -28,7 +29,9 @@ def with_moves(robot: dict[str, Any]) -> dict[str, Any]:
     return shown
 
 
-def with_offsets(robot: dict[str, Any], names: dict[str, str]) -> tuple[dict[str, Any], list[Fault]]:
+def with_offsets(
+    robot: dict[str, Any], names: dict[str, str]
+) -> tuple[dict[str, Any], list[Fault]]:
     """Return a copy of the robot as a study keeps it, and what is wrong with its moved parts.
 
     `names` gives the name of the part in each row of the form. An empty box counts as 0.
@@ -88,5 +91,5 @@ def place_in_form(place: str, robot: dict[str, Any], names: dict[str, str]) -> s
         for row, move in enumerate(pose.get("moves") or []):
             own = f"robot.poses[{index}].offsets.{names.get(move.get('part', ''), '')}"
             if place == own or place.startswith(f"{own}["):
-                return f"robot.poses[{index}].moves[{row}].by{place[len(own):]}"
+                return f"robot.poses[{index}].moves[{row}].by{place[len(own) :]}"
     return place

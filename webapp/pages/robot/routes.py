@@ -2,36 +2,31 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Request
+from fastapi import APIRouter, Depends
 from fastapi.responses import Response
 from starlette.datastructures import FormData
 
-from models.errors import SaveConflictError, StudyRefusedError
 from models.services import load_study
-from models.units import UnitSystem
-from webapp.access import author_name, checked_form, store, unit_system
+from webapp.access import checked_form
 from webapp.forms import drop_blank_rows
 from webapp.pages.robot.context import RobotForm, live_context, robot_context
 from webapp.shared.editing import (
     SEQUENCE_HEADER,
     Posted,
-    author_of,
-    back_after_save,
-    conflict_view,
-    keep_author,
+    Visit,
+    answer_to_save,
     read_posted,
-    save,
     sequence_of,
+    visit,
 )
 from webapp.shared.links import StudyLinks
 from webapp.templating import render
 
 router = APIRouter(prefix="/studies/{study_id}/robot")
-Store = Annotated[Any, Depends(store)]
-Author = Annotated[str, Depends(author_name)]
-Units = Annotated[UnitSystem, Depends(unit_system)]
+Visiting = Annotated[Visit, Depends(visit)]
 Form = Annotated[FormData, Depends(checked_form)]
 
 PAGE = "pages/robot/robot.html"
@@ -39,71 +34,43 @@ LIVE = "pages/robot/live.html"
 
 
 @router.get("")
-def show_robot(
-    request: Request,
-    study_id: str,
-    store: Store,
-    author: Author,
-    units: Units,
-    pose: str | None = None,
-    saved: str = "",
-    merged: str = "",
-) -> Response:
+def show_robot(study_id: str, visit: Visiting, pose: str | None = None) -> Response:
     """Show the robot as it was last saved, drawn in a pose."""
-    state = load_study(store, study_id)
-    context = robot_context(
-        store, state, author=author, system=units, pose=pose, saved=saved, merged=bool(merged)
-    )
-    return render(request, PAGE, context)
+    state = load_study(visit.store, study_id)
+    return render(visit.request, PAGE, robot_context(visit, state, pose=pose))
 
 
 @router.post("")
-def save_robot(
-    request: Request, study_id: str, store: Store, author: Author, form: Form
-) -> Response:
+def save_robot(study_id: str, visit: Visiting, form: Form) -> Response:
     """Save the robot; a row button only changes the form, and a fault saves nothing."""
-    posted = read_posted(store, study_id, form)
-    if posted.control("row") or posted.control("fix"):
-        return _form_again(request, store, posted, RobotForm(posted), author)
+    posted = read_posted(visit.store, study_id, form)
+    if posted.changes_form:
+        return _form_again(visit, posted, RobotForm(posted))
     drop_blank_rows(posted.typed)
     typed = RobotForm(posted)
-    try:
-        if typed.faults:
-            raise StudyRefusedError(typed.faults)
-        outcome = save(store, posted, typed.edits, author=author_of(posted, author))
-    except StudyRefusedError as refused:
-        return _form_again(
-            request, store, posted, typed, author, status=422, faults=refused.faults
-        )
-    except SaveConflictError as error:
-        conflict = conflict_view(store, posted, error)
-        return _form_again(request, store, posted, typed, author, status=409, conflict=conflict)
-    response = back_after_save(StudyLinks.for_study(study_id).robot(), outcome)
-    keep_author(request, response, posted, author)
-    return response
+    return answer_to_save(
+        visit,
+        posted,
+        typed.edits,
+        address=StudyLinks.for_study(study_id).robot(),
+        show_again=partial(_form_again, visit, posted, typed),
+        faults=typed.faults,
+    )
 
 
 def _form_again(
-    request: Request,
-    store: Any,
-    posted: Posted,
-    typed: RobotForm,
-    author: str,
-    *,
-    status: int = 200,
-    **more: Any,
+    visit: Visit, posted: Posted, typed: RobotForm, *, status: int = 200, **more: Any
 ) -> Response:
     """Show the form with everything that was typed, not saved."""
-    context = robot_context(
-        store, posted.base, author=author, system=posted.system, posted=posted, form=typed, **more
-    )
-    return render(request, PAGE, context, status=status)
+    context = robot_context(visit, posted.base, posted=posted, form=typed, **more)
+    return render(visit.request, PAGE, context, status=status)
 
 
 @router.post("/live")
-def redraw(request: Request, study_id: str, store: Store, units: Units, form: Form) -> Response:
+def redraw(study_id: str, visit: Visiting, form: Form) -> Response:
     """Answer with the drawing of what is typed at this moment; nothing is stored."""
-    posted = read_posted(store, study_id, form)
-    response = render(request, LIVE, live_context(store, posted, units))
+    posted = read_posted(visit.store, study_id, form)
+    drop_blank_rows(posted.typed)
+    response = render(visit.request, LIVE, live_context(visit, posted))
     response.headers[SEQUENCE_HEADER] = sequence_of(posted)
     return response
