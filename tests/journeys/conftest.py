@@ -165,7 +165,11 @@ def watch(context: BrowserContext, address: str, watched: Watched) -> None:
     context.on("response", on_response)
     context.on("console", on_console)
     context.on("weberror", lambda error: watched.faults.append(str(error.error)))
-    context.expose_function("noteViolation", watched.violations.append)
+
+    def note_violation(words: str) -> None:
+        watched.violations.append(words)
+
+    context.expose_function("noteViolation", note_violation)
     context.add_init_script(
         "document.addEventListener('securitypolicyviolation', (event) => "
         "noteViolation(`${event.violatedDirective} ${event.blockedURI} ${event.sourceFile}`));"
