@@ -109,6 +109,7 @@
     const font = getComputedStyle(section).fontFamily;
     return {
       aria: false,
+      mark: { aria: false },
       background: null,
       font,
       range: { category: candidateColours(section, series) },

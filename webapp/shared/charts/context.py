@@ -18,8 +18,8 @@ SHOWN_AT_MOST = 5
 TABLE_ROWS = 9
 LABEL_DISTANCE = 0.09
 """Least distance of two letters on a chart, as a share of its width and height."""
-LABEL_PLACES = (1.0, 0.9, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1, 0.05)
-"""Shares of a curve's points at which its letter may stand, the end first."""
+LABEL_PLACES = (0.92, 0.85, 0.78, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1, 0.05)
+"""Shares of a curve's points at which its letter may stand, near the end first."""
 CASED_COLOURS = frozenset(COLOURS[5:])
 """Colours under 3:1 on paper: their lines get an edge in ink."""
 

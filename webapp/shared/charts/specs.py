@@ -145,7 +145,11 @@ def chart_spec(
         "autosize": {"type": "fit-x", "contains": "padding"},
         "description": f"{chart.title}. {chart.sentence}",
         "layer": layers,
-        "config": {"aria": False, "range": {"category": [line.colour for line in lines]}},
+        "config": {
+            "aria": False,
+            "mark": {"aria": False},
+            "range": {"category": [line.colour for line in lines]},
+        },
     }
 
 
@@ -204,7 +208,7 @@ def _line_layer(chart: Chart, lines: Sequence[Line], system: UnitSystem, *, case
 def _letter_layer(chart: Chart, system: UnitSystem) -> Spec:
     return {
         "data": {"name": "labels"},
-        "mark": {"type": "text", "style": ["letter"], "dx": 4, "dy": -8, "align": "left"},
+        "mark": {"type": "text", "style": ["letter"], "align": "center", "baseline": "middle"},
         "encoding": _xy(chart, system) | {"text": {"field": "letter", "type": "nominal"}},
     }
 
