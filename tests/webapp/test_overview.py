@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from html import unescape
-from types import SimpleNamespace
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from fastapi import FastAPI
@@ -36,9 +37,11 @@ def payload(app: FastAPI, state: StudyState) -> dict[str, Any]:
 
 
 def context(payload: dict[str, Any], state: StudyState, **options: Any) -> dict[str, Any]:
+    """The comparison of figures that a test may have changed, so under a hash of their own."""
     wanted: dict[str, Any] = {"show": None, "only": False, **options}
     system = wanted.pop("system", UnitSystem.SI)
-    return comparison_context(payload, state, StudyLinks.for_study("s1"), system, **wanted)
+    changed = replace(state, revision=replace(state.revision, hash=uuid4().hex))
+    return comparison_context(payload, changed, StudyLinks.for_study("s1"), system, **wanted)
 
 
 def row(shown: dict[str, Any], key: str) -> RowView:
@@ -211,9 +214,13 @@ def test_an_unknown_study_is_not_found(client: TestClient) -> None:
     assert client.get("/studies/none-such").status_code == 404
 
 
-def test_thumbnails_are_kept_by_the_documents_hash(
+def test_what_follows_from_the_figures_is_computed_once(
     payload: dict[str, Any], state: StudyState
 ) -> None:
-    first = context(payload, state)["thumbnails"]
-    again = SimpleNamespace(study=state.study, revision=state.revision)
-    assert context(payload, again)["thumbnails"] is first  # type: ignore[arg-type]
+    links = StudyLinks.for_study("s1")
+    one, other = (
+        comparison_context(payload, state, links, UnitSystem.SI, show=None, only=False)
+        for _ in range(2)
+    )
+    assert one["thumbnails"] is other["thumbnails"]
+    assert one["verdict"] is other["verdict"]

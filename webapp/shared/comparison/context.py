@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from models.services import StudyState
+from models.study.schema import Study
 from models.trade.comparison import (
     Cell,
     Comparison,
@@ -17,7 +19,7 @@ from models.trade.comparison import (
     row_style,
     value_words,
 )
-from models.trade.verdict import verdict
+from models.trade.verdict import Sentence, verdict
 from models.units import UnitSystem, display_unit, show_bare
 from webapp.shared.candidates import CandidateMark, marks_of
 from webapp.shared.comparison.meanings import Meaning, meaning_of
@@ -98,6 +100,33 @@ class NotesView:
     notes: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class _Figures:
+    """Figures that are known by document and model alone, so that their table can be kept."""
+
+    document_hash: str
+    model_version: str
+    payload: Mapping[str, Any] = field(compare=False)
+    study: Study = field(compare=False)
+
+
+@dataclass(frozen=True)
+class _Table:
+    """Everything on the page that follows from the figures alone."""
+
+    verdict: tuple[Sentence, ...]
+    groups: tuple[GroupView, ...]
+
+
+@lru_cache(maxsize=64)
+def _table(figures: _Figures, shown: tuple[str, ...], system: UnitSystem, only: bool) -> _Table:
+    comparison = compare(figures.payload, shown)
+    return _Table(
+        verdict=tuple(verdict(figures.payload, figures.study, system)),
+        groups=tuple(_groups(comparison, system, only)),
+    )
+
+
 def comparison_context(
     payload: Mapping[str, Any],
     state: StudyState,
@@ -116,19 +145,19 @@ def comparison_context(
     study = state.study
     marks = marks_of(study)
     shown = shown_keys(marks, show)
-    comparison = compare(payload, shown)
+    figures = _Figures(state.revision.hash, str(payload["model_version"]), payload, study)
+    table = _table(figures, tuple(shown), system, only)
     shown_marks = [mark for mark in marks if mark.key in shown]
     others = [mark for mark in shown_marks if not mark.baseline]
     keys = [mark.key for mark in others]
-    groups = list(_groups(comparison, system, only))
     return {
-        "verdict": verdict(payload, study, system),
+        "verdict": table.verdict,
         "first_remarks": FIRST_REMARKS,
         "columns": shown_marks,
         "all_marks": marks,
         "thumbnails": thumbnails_of(study, shown, state.revision.hash),
-        "groups": [group for group in groups if group.rows],
-        "hidden_rows": sum(group.hidden for group in groups),
+        "groups": [group for group in table.groups if group.rows],
+        "hidden_rows": sum(group.hidden for group in table.groups),
         "only_differences": only,
         "beside": beside if beside in keys else _first(payload, keys),
         "beside_choices": others,

@@ -87,11 +87,10 @@ def _reach(scenes: Iterable[Scene]) -> tuple[float, float, float, float]:
     """Return the least and greatest place, across and along, of what small plans draw."""
     points: list[Point] = []
     for scene in scenes:
-        outlines: Sequence[Sequence[Point]] = [
-            scene.frame,
-            *(item.outline for item in (*scene.wheels, *scene.bodies, *scene.keepouts)),
-        ]
-        points += [point for outline in outlines for point in outline]
+        points += scene.frame
+        points += [point for wheel in scene.wheels for point in wheel.outline]
+        points += [point for body in scene.bodies for point in body.outline]
+        points += [point for keepout in scene.keepouts for point in keepout.outline]
     across = [-point[1] for point in points]
     along = [point[0] for point in points]
     return min(across), max(across), min(along), max(along)
