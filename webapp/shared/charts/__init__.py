@@ -1,0 +1,1 @@
+"""Charts of the candidates' curves, with the table of values behind each."""

@@ -1,0 +1,1 @@
+"""The verdict and the candidates side by side."""

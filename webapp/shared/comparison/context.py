@@ -150,6 +150,7 @@ def comparison_context(
     shown_marks = [mark for mark in marks if mark.key in shown]
     others = [mark for mark in shown_marks if not mark.baseline]
     keys = [mark.key for mark in others]
+    only_words = "differences" if only else None
     return {
         "verdict": table.verdict,
         "first_remarks": FIRST_REMARKS,
@@ -160,12 +161,13 @@ def comparison_context(
         "hidden_rows": sum(group.hidden for group in table.groups),
         "only_differences": only,
         "beside": beside if beside in keys else _first(payload, keys),
-        "beside_choices": others,
+        "beside_choices": [
+            (mark, links.overview(shown if show else None, only_words, mark.key)) for mark in others
+        ],
         "notes": list(_notes(payload, shown_marks)),
         "shown_at_most": SHOWN_AT_MOST,
         "overview_url": links.overview(),
         "comparison_links": links,
-        "show_query": shown if show else [],
     }
 
 

@@ -1,0 +1,1 @@
+"""Plan and side views as SVG, and small plans."""

@@ -1,0 +1,1 @@
+"""The fit of one candidate in one pose."""
