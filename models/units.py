@@ -250,7 +250,8 @@ def quoted(text: str) -> str:
     >>> quoted("4 in")
     '“4 in”'
     """
-    text = " ".join(text.split())
+    text = " ".join(text[: 4 * LONGEST_NUMBER].split())
+    text = "".join(letter if letter.isprintable() else "?" for letter in text)
     return f"“{text if len(text) <= LONGEST_NUMBER else text[: LONGEST_NUMBER - 1] + '…'}”"
 
 

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from models.engineering.mass import plate_mass, tube_mass
 from models.engineering.materials import MATERIALS, density_of
 from models.errors import Fault
+from models.study.numbers import chain_of
 from models.study.physics import geared_free_speed
 from models.study.plan_checks import (
     decision_faults,
@@ -146,10 +147,11 @@ def _candidate_list_faults(study: Study) -> Iterator[Fault]:
     yield from repeated(study.candidates, "candidates", lambda one: one.key, "key")
     baselines = [i for i, one in enumerate(study.candidates) if one.baseline]
     if len(baselines) > 1:
-        listed = " and ".join(f"candidates[{index}]" for index in baselines)
+        first, second = baselines[:2]
         yield Fault(
-            f"candidates[{baselines[1]}].baseline",
-            f"{listed} are all marked as the baseline; mark one.",
+            f"candidates[{second}].baseline",
+            f"Both candidates[{first}] and candidates[{second}] are marked as the baseline; "
+            "mark one.",
             given=True,
             limit="one baseline",
         )
@@ -238,6 +240,9 @@ def _speed_faults(study: Study, candidate: Candidate, place: str) -> Iterator[Fa
     advice = "Check ratio and wheel diameter"
     if ratio < 1:
         advice = f"A ratio below 1 speeds the wheel up; for {1 / ratio:.3g}:1 type {1 / ratio:.3g}"
+    chain = chain_of(candidate.drive.ratio)
+    if chain is not None and chain.is_mixed:
+        advice = f"The chain is {chain.words}; one pair may be written the other way round"
     yield Fault(
         f"{place}.drive.ratio",
         f"With a wheel of {candidate.wheels.diameter_m * 1000:.4g} mm, a ratio of {ratio:.4g} is "

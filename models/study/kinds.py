@@ -30,7 +30,17 @@ from models.study.numbers import (
 from models.units import UnitSystem, display_unit, quoted
 
 LONGEST_TEXT = 120
+LARGEST_QUOTED = 1e30
 KEY_PATTERN = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,39}")
+
+
+def brief(given: Any) -> Any:
+    """Return what was given, fit to be sent and quoted: no groups, no odd letters, no NaN."""
+    if isinstance(given, str):
+        return "".join(letter if letter.isprintable() else "?" for letter in given[:200])
+    if isinstance(given, int | float):
+        return given if abs(given) < LARGEST_QUOTED else None
+    return None
 
 
 def refusal(message: str, *, limit: str = "", given: Any = None, member: str = "") -> Exception:
@@ -38,7 +48,7 @@ def refusal(message: str, *, limit: str = "", given: Any = None, member: str = "
     return PydanticCustomError(
         "study",
         "{message}",
-        {"message": message, "limit": limit, "given": given, "member": member},
+        {"message": message, "limit": limit, "given": brief(given), "member": member},
     )
 
 
@@ -92,7 +102,9 @@ class Number(Kind):
         if isinstance(typed, Mapping):
             given = typed.get(member, value)
         words = "" if member == "value" else f"the {member} end, "
-        sentence = f"{words}{_as_given(given, value, self.unit)} lies outside {self.limit}."
+        sentence = (
+            f"{words}{_as_given(given, value, self.unit)} is out of range; type {self.limit}."
+        )
         raise refusal(
             sentence[0].upper() + sentence[1:] + self._advice(value),
             limit=self.limit,
@@ -104,7 +116,7 @@ class Number(Kind):
     def limit(self) -> str:
         """The allowed range in words, with its unit."""
         low, high = (_limit_text(value, self.unit) for value in (self.minimum, self.maximum))
-        return f"above {low} to {high}" if self.above_minimum else f"{low} to {high}"
+        return f"above {low}, up to {high}" if self.above_minimum else f"{low} to {high}"
 
     def _advice(self, value: float) -> str:
         """Return the likely slip behind a figure out of range, or nothing."""
@@ -305,6 +317,8 @@ class Group:
         if typed is None:
             return None
         if not isinstance(typed, list | tuple | dict):
+            if not self.items and not self.most:
+                return typed  # the kind inside says what belongs here
             raise refusal(f"{self._belongs()} belongs here.", given=typed)
         count = len(typed)
         if self.items and count != len(self.items):

@@ -3,7 +3,7 @@
 Wherever a study has a number it may be typed as a number, as a text with a unit ("4 in") or as an
 estimate `{"value", "low", "high", "source", "note"}`; a ratio may also be a chain of tooth counts.
 
-Contents: `Estimate`, `read_estimate`, `read_ratio`, `tooth_stages`.
+Contents: `Estimate`, `read_estimate`, `read_ratio`, `tooth_stages`, `chain_of`.
 """
 
 from __future__ import annotations
@@ -101,6 +101,16 @@ class ToothChain(NamedTuple):
     driver_first: bool
     reduction: float
 
+    @property
+    def words(self) -> str:
+        """The stages' reductions as a product."""
+        return " × ".join(f"{stage.reduction:.3f}" for stage in self.stages)
+
+    @property
+    def is_mixed(self) -> bool:
+        """Whether some stages gear down and others up."""
+        return len({stage.reduction > 1 for stage in self.stages}) > 1
+
 
 def read_estimate(typed: Any, unit: str) -> Estimate:
     """Return the estimate that a study file or form gives for a quantity.
@@ -187,7 +197,7 @@ def _check_order(
 def _plain(typed: Any, unit: str) -> float:
     """Return the value of a number or text that is not an estimate object."""
     if isinstance(typed, bool):
-        raise NumberRefusedError(f"{str(typed).lower()} is not a number; type a figure.")
+        raise NumberRefusedError(f"“{str(typed).lower()}” is not a number; type a figure.")
     if isinstance(typed, int):
         if abs(typed) > LARGEST_WHOLE_AS_TEXT:
             raise NumberRefusedError("The number is far too large; check its zeros.")
@@ -260,6 +270,18 @@ def tooth_stages(text: str) -> ToothChain:
     return ToothChain(stages, driver_first, driven / driving)
 
 
+def chain_of(ratio: Estimate) -> ToothChain | None:
+    """Return the tooth chain that a ratio was typed as, or None where it was a plain number.
+
+    >>> chain_of(read_ratio("50:14")).reduction == 50 / 14, chain_of(read_ratio(6.75)) is None
+    (True, True)
+    """
+    typed = ratio.typed.get("value") if isinstance(ratio.typed, Mapping) else ratio.typed
+    if not isinstance(typed, str) or not (":" in typed or "/" in typed):
+        return None
+    return tooth_stages(typed)
+
+
 def _chain_help(text: str) -> str:
     if re.fullmatch(r"\s*[0-9]+,[0-9]+\s*[:/]\s*1\s*", text):
         return f"{quoted(text)} has a decimal comma; type {text.strip().replace(',', '.')}."
@@ -285,4 +307,4 @@ def _shortened(typed: Any) -> str:
         return "A group of fields"
     if isinstance(typed, list | tuple):
         return "A list"
-    return "nothing" if typed is None else str(typed)[:40]
+    return "Nothing" if typed is None else str(typed)[:40]

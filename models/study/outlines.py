@@ -69,7 +69,7 @@ def _corner(index: int, corner: Any) -> tuple[Estimate, Estimate]:
 
 def _check_shape(corners: list[tuple[Estimate, Estimate]]) -> None:
     polygon = shapely.Polygon([(float(x), float(y)) for x, y in corners])
-    if polygon.area < LEAST_AREA_M2:
+    if polygon.convex_hull.area < LEAST_AREA_M2:
         raise refusal("The outline has no area; its corners lie on one line.", limit="an area")
     if not polygon.is_valid:
         why = shapely.is_valid_reason(polygon)

@@ -7,6 +7,7 @@ checks use.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from difflib import get_close_matches
 from itertools import pairwise
 from typing import Any
 
@@ -16,6 +17,7 @@ from models.study.planning import Decision, Gate
 from models.study.schema import Candidate, Study
 from models.units import quoted
 
+LONGEST_LIST = 12
 PLAN_METRICS = ("cost", "ready_probability")
 """Figures of the plan that gates and criteria may name beside the catalogue."""
 
@@ -38,11 +40,18 @@ def repeated(
 
 
 def unknown(place: str, word: str, known: Iterable[str], what: str) -> Fault:
-    listed = ", ".join(known)
+    """Return the fault of a word that refers to nothing, with those that it could have meant."""
+    names = list(known)
+    listed = ", ".join(names) if len(names) <= LONGEST_LIST else ""
+    near = get_close_matches(word, names, 1)
+    advice = f"choose one of {listed}" if listed else "see the list of them"
+    if near:
+        advice = f"did you mean {near[0]}?"
+    elif not names:
+        advice = "the study has none"
     return Fault(
         place,
-        f"There is no {what} {quoted(word)}; "
-        + (f"the study has {listed[:300]}." if listed else f"the study has no {what} at all."),
+        f"There is no {what} {quoted(word)}; {advice}{'' if near else '.'}",
         given=word,
         limit=listed or None,
     )

@@ -18,6 +18,7 @@ from pydantic_core import ErrorDetails
 from models.errors import Fault, StudyRefusedError
 from models.study.checks import faults_between_fields
 from models.study.fields import find_field, model_at
+from models.study.kinds import brief
 from models.study.schema import FORMAT, VERSION, Study
 from models.units import quoted
 
@@ -152,30 +153,14 @@ def parse_study(document: Mapping[str, Any]) -> Study:
 def _check_format(document: Mapping[str, Any]) -> None:
     given = document.get("format")
     if given != FORMAT:
-        shown = quoted(given) if isinstance(given, str) else "nothing" if given is None else "this"
-        raise StudyRefusedError(
-            [
-                Fault(
-                    "format",
-                    f"The format is {shown}; a study file says “{FORMAT}”.",
-                    given=given,
-                    limit=FORMAT,
-                )
-            ]
-        )
+        shown = quoted(given) if isinstance(given, str) else "missing" if given is None else "odd"
+        message = f"The format is {shown}; a study file says “{FORMAT}”."
+        raise StudyRefusedError([Fault("format", message, brief(given), FORMAT)])
     version = document.get("version")
     if isinstance(version, bool) or version != VERSION:
-        words = "missing" if version is None else str(version)[:40]
-        raise StudyRefusedError(
-            [
-                Fault(
-                    "version",
-                    f"The version is {words}; this program reads version {VERSION}.",
-                    given=version if isinstance(version, int | float | str) else None,
-                    limit=str(VERSION),
-                )
-            ]
-        )
+        shown = "missing" if version is None else str(version).lower()[:40]
+        message = f"The version is {shown}; this program reads version {VERSION}."
+        raise StudyRefusedError([Fault("version", message, brief(version), str(VERSION))])
 
 
 def place_of(location: tuple[int | str, ...]) -> str:
@@ -205,16 +190,9 @@ def _fault(error: ErrorDetails) -> Fault:
     if error["type"] == "study":
         member = context.get("member", "")
         if member:
-            place += member if member.startswith("[") else f".{member}"
-        return Fault(place, context["message"], _brief(context["given"]), context["limit"] or None)
-    return Fault(place, _words(error, place), _brief(error.get("input")))
-
-
-def _brief(given: Any) -> Any:
-    """Return what was given, fit to be quoted: lists and groups are left out, texts cut."""
-    if isinstance(given, str):
-        return given if len(given) <= 200 else given[:199] + "…"
-    return given if isinstance(given, int | float | None) else None
+            place += member if member.startswith("[") else f".{_short_key(member)}"
+        return Fault(place, context["message"], context["given"], context["limit"] or None)
+    return Fault(place, _words(error, place), brief(error.get("input")))
 
 
 def _words(error: ErrorDetails, place: str) -> str:

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from math import prod
 from typing import Any
 
 from models.study.checks import part_mass
-from models.study.numbers import Estimate, NumberRefusedError, tooth_stages
+from models.study.numbers import Estimate, chain_of
 from models.study.physics import datasheet_agreement, geared_free_speed, push_estimate
 from models.study.schema import AS_DRAWN, Candidate, Part, Study
 from models.units import POUND_KG
@@ -228,27 +229,15 @@ def _gearing_remarks(study: Study, candidate: Candidate, place: str) -> Iterator
 
 
 def _chain_remarks(candidate: Candidate, place: str) -> Iterator[Remark]:
-    typed = candidate.drive.ratio.typed
-    typed = typed.get("value") if isinstance(typed, dict) else typed
-    if not isinstance(typed, str):
+    chain = chain_of(candidate.drive.ratio)
+    if chain is None or len(chain.stages) < 2:
         return
-    try:
-        chain = tooth_stages(typed)
-    except NumberRefusedError:
-        return
-    if len(chain.stages) < 2:
-        return
-    stages = " × ".join(f"{stage.reduction:.3f}" for stage in chain.stages)
-    mixed = len({stage.reduction > 1 for stage in chain.stages}) > 1
-    if mixed and chain.reduction < LOWEST_USUAL_DRIVE_RATIO:
-        turned = [max(stage.reduction, 1 / stage.reduction) for stage in chain.stages]
-        product = 1.0
-        for reduction in turned:
-            product *= reduction
+    if chain.is_mixed and chain.reduction < LOWEST_USUAL_DRIVE_RATIO:
+        product = prod(max(stage.reduction, 1 / stage.reduction) for stage in chain.stages)
         yield Remark(
             f"{place}.drive.ratio",
             candidate.key,
-            f"The tooth chain gives only {chain.reduction:.4g}: {stages}.",
+            f"The tooth chain gives only {chain.reduction:.4g}: {chain.words}.",
             "Some stages gear down and others up; one pair may be written the other way round.",
             f"All stages gearing down would give {product:.4g}. Write every pair driven:driver.",
         )
@@ -257,7 +246,7 @@ def _chain_remarks(candidate: Candidate, place: str) -> Iterator[Remark]:
         yield Remark(
             f"{place}.drive.ratio",
             candidate.key,
-            f"The tooth chain is read driver first: {stages} = {chain.reduction:.4g}.",
+            f"The tooth chain is read driver first: {chain.words} = {chain.reduction:.4g}.",
             "Read the other way it would speed the wheel up.",
             f"Written driven first it is {driven_first}.",
             driven_first,
