@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator
+from html.parser import HTMLParser
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 from fastapi import FastAPI
@@ -81,3 +83,87 @@ def link_to(app: FastAPI, study_id: str) -> Any:
         return create_link(app.state.store, study_id, kind=kind, **rest)[1]  # type: ignore[arg-type]
 
     return make
+
+
+class SheetReader(HTMLParser):
+    """Reads the form with the id `sheet` as a browser would fill and send it."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.fields: list[tuple[str, str]] = []
+        self.described: dict[str, str] = {}
+        self._inside = False
+        self._select = ""
+        self._chosen: str | None = None
+        self._area = ""
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = {name: value or "" for name, value in attrs}
+        self._inside = self._inside or (tag == "form" and given.get("id") == "sheet")
+        if not self._inside or ("name" not in given and tag != "option"):
+            return
+        name, value = given.get("name", ""), given.get("value", "")
+        if tag == "input" and (given.get("type") != "checkbox" or "checked" in given):
+            self.fields.append((name, value))
+        elif tag == "select":
+            self._select, self._chosen = name, None
+        elif tag == "option" and (self._chosen is None or "selected" in given):
+            self._chosen = value
+        elif tag == "textarea":
+            self._area = name
+            self.fields.append((name, ""))
+
+    def handle_data(self, data: str) -> None:
+        if self._area:
+            name, before = self.fields[-1]
+            self.fields[-1] = (name, before + data)
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "textarea" and self._area:
+            name, text = self.fields[-1]
+            self.fields[-1] = (name, text.removeprefix("\n"))
+            self._area = ""
+        elif tag == "select" and self._select:
+            self.fields.append((self._select, self._chosen or ""))
+            self._select = ""
+        elif tag == "form":
+            self._inside = False
+
+
+class Sheets:
+    """Opens a page with a form, changes what is typed in it, and sends it."""
+
+    def __init__(self, client: TestClient) -> None:
+        self.client = client
+
+    def read(self, page: str) -> list[tuple[str, str]]:
+        return SheetReader(page).fields
+
+    def open(self, address: str) -> list[tuple[str, str]]:
+        answer = self.client.get(address)
+        assert answer.status_code == 200, answer.text[:300]
+        return self.read(answer.text)
+
+    def post(
+        self,
+        address: str,
+        fields: list[tuple[str, str]],
+        changes: dict[str, str] | None = None,
+        *,
+        to: str = "",
+        **buttons: str,
+    ) -> Any:
+        changes = dict(changes or {})
+        sent = [(name, changes.pop(name, text)) for name, text in fields]
+        sent += [*changes.items(), *buttons.items()]
+        return self.client.post(
+            to or address,
+            content=urlencode(sent),
+            headers={"content-type": "application/x-www-form-urlencoded"},
+        )
+
+
+@pytest.fixture
+def sheets(client: TestClient) -> Sheets:
+    return Sheets(client)

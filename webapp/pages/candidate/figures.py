@@ -17,6 +17,16 @@ from webapp.shared.remarks import RemarkView, remarks_beside
 
 GAPS_SHOWN = 4
 NOT_KNOWN = "not known"
+SHORT_NAMES = {
+    "fits": "fits",
+    "legal_mass_kg": "legal mass",
+    "sprint_stop_time_s": "sprint, stop",
+    "top_speed_mps": "top speed",
+    "turn90_s": "quarter turn",
+    "push_force_n": "push",
+    "min_bus_voltage_v": "lowest bus",
+    "tip_brake_mps2": "tips braking",
+}
 
 
 @dataclass(frozen=True)
@@ -25,6 +35,8 @@ class FigureLine:
 
     key: str
     name: str
+    short: str
+    """The name where there is little room."""
     sentence: str
     now: str
     saved: str
@@ -147,6 +159,7 @@ def _line(
     return FigureLine(
         key=metric.key,
         name=metric.name,
+        short=SHORT_NAMES.get(metric.key, metric.name),
         sentence=metric.sentence,
         now=texts[0] if now is not None else "–",
         saved=texts[1],
