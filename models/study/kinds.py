@@ -87,8 +87,10 @@ class Number(Kind):
             estimate = self._estimate(typed)
         except NumberRefusedError as error:
             raise refusal(str(error), given=typed, member=error.member) from None
-        for member in ("value", "low", "high"):
-            self._check(estimate if member == "value" else getattr(estimate, member), typed, member)
+        self._check(estimate, typed, "value")
+        if estimate.has_range:
+            self._check(estimate.low, typed, "low")
+            self._check(estimate.high, typed, "high")
         return estimate
 
     def _estimate(self, typed: Any) -> Estimate:

@@ -140,7 +140,7 @@ def read_ratio(typed: Any) -> Estimate:
 def _read_any(typed: Any, plain: Callable[[Any], float]) -> Estimate:
     if isinstance(typed, Estimate):
         return typed
-    if not isinstance(typed, Mapping):
+    if isinstance(typed, int | float | str) or not isinstance(typed, Mapping):
         return Estimate(plain(typed), typed=typed)
     unknown = [key for key in typed if key not in _ESTIMATE_KEYS]
     if unknown:
@@ -294,7 +294,7 @@ def is_clean_text(text: str) -> bool:
     >>> is_clean_text("lift foot"), is_clean_text("bell" + chr(7)), is_clean_text(chr(0xD800))
     (True, False, False)
     """
-    return all(
+    return text.isprintable() or all(
         character >= " " and not ("\ud800" <= character <= "\udfff") and character != "\x7f"
         for character in text.replace("\n", " ").replace("\r", " ").replace("\t", " ")
     )

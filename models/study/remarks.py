@@ -70,6 +70,7 @@ def remarks_on(study: Study) -> list[Remark]:
         remarks += _gearing_remarks(study, candidate, place)
         remarks += _wheel_remarks(study, candidate, place)
         remarks += _limit_remarks(study, candidate, place)
+        remarks += _loss_remarks(candidate, place)
         remarks += _frame_remarks(candidate, place)
         remarks += _mass_remarks(study, candidate, place)
     return _once(remarks)
@@ -337,6 +338,10 @@ def _limit_remarks(study: Study, candidate: Candidate, place: str) -> Iterator[R
             f"About {push.slip_current_a:.0f} A a motor is enough to slip the tyres.",
             round(push.slip_current_a * 1.1, -1),
         )
+
+
+def _loss_remarks(candidate: Candidate, place: str) -> Iterator[Remark]:
+    drive = candidate.drive
     if drive.efficiency == 1.0:
         yield Remark(
             f"{place}.drive.efficiency",
