@@ -18,6 +18,7 @@ from models.storage.tables import ResultRow
 from models.study.canonical import canonical_text, document_hash
 from models.study.schema import Study
 from models.study.sections import apply_edits
+from models.trade.evaluation import MODEL_VERSION, evaluate_study
 
 log = logging.getLogger(__name__)
 
@@ -28,8 +29,6 @@ def evaluation_of(store: Store, state: StudyState) -> dict[str, Any]:
     Evaluations are a pure function of the document and the version of the model, so equal
     documents share one, whatever study they belong to.
     """
-    from models.trade.evaluation import MODEL_VERSION, evaluate_study  # noqa: PLC0415
-
     key = (state.revision.hash, MODEL_VERSION)
     text = store.results.get(key)
     if text is None:
@@ -48,8 +47,6 @@ def preview(
 
     Raises `StudyRefusedError` where the edited study would not hold.
     """
-    from models.trade.evaluation import MODEL_VERSION, evaluate_study  # noqa: PLC0415
-
     document = apply_edits(state.document, edits)
     key = (document_hash(document), MODEL_VERSION)
     study = study_of(store, document, key[0])
