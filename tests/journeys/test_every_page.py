@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Literal
 
 import pytest
 from playwright.sync_api import BrowserContext, Page
@@ -62,28 +62,32 @@ def settle(page: Page) -> None:
     page.evaluate("window.scrollTo(0, 0)")
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [1280, 360])
+def wider_than_window(page: Page) -> list[str]:
+    beyond = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+    return [f"the page is {beyond} px wider than the window"] if beyond > 0 else []
+
+
+@pytest.mark.parametrize(
+    ("width", "schemes"), [(1280, ["light", "dark"]), (360, ["light"])], ids=["wide", "phone"]
+)
 def test_axe_finds_nothing_and_the_body_does_not_scroll_sideways(
     profile: Profile,
     addresses: list[str],
     axe: Callable[[Page], list[str]],
-    scheme: str,
     width: int,
+    schemes: list[Literal["light", "dark"]],
 ) -> None:
-    context = profile(color_scheme=scheme, viewport={"width": width, "height": 800})
-    page = context.new_page()
+    page = profile(viewport={"width": width, "height": 800}).new_page()
     findings = {}
     for address in addresses:
+        page.emulate_media(color_scheme=schemes[0])
         page.goto(address)
         settle(page)
-        found = axe(page)
-        beyond = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-        if beyond > 0:
-            found.append(f"the page is {beyond} px wider than the window")
-        if found:
-            findings[address] = found
-    assert findings == {}
+        findings[address] = wider_than_window(page)
+        for scheme in schemes:
+            page.emulate_media(color_scheme=scheme)
+            findings[address] += [f"{scheme}: {found}" for found in axe(page)]
+    assert {address: found for address, found in findings.items() if found} == {}
 
 
 def test_the_first_tab_stop_skips_to_the_content(page: Page, server: Any) -> None:
