@@ -43,6 +43,8 @@ class Standing:
     miss_m: float | None
     """The longest of the shortest moves that would free it; None where it lacks no room."""
     worst_pose: Mapping[str, str]
+    limits: Mapping[str, Any]
+    """Value, limit and margin of what the rules limit."""
 
     @property
     def passes(self) -> bool:
@@ -50,15 +52,18 @@ class Standing:
         return not self.failures
 
     def can_do(self, tip_metric: str) -> float | None:
-        """Return the acceleration that the drive can reach against a tipping limit [m/s²].
+        """Return the acceleration that the base can reach against a tipping limit [m/s²].
 
-        Braking is the figure itself; driving off is bounded by the push over the mass.
+        Braking is the figure itself. Driving off is bounded by the push over the mass, cornering
+        by what holds against a sideways shove over the mass.
         """
         if tip_metric == "tip_brake_mps2":
             brake = self.metrics.get("brake_mps2")
             return None if brake is None else float(brake)
-        push, mass = self.metrics.get("push_force_n"), self.metrics.get("mass_kg")
-        return None if push is None or not mass else float(push) / float(mass)
+        side = tip_metric == "tip_side_mps2"
+        force = self.metrics.get("side_hold_force_n" if side else "push_force_n")
+        mass = self.metrics.get("mass_kg")
+        return None if force is None or not mass else float(force) / float(mass)
 
 
 def standings(payload: Mapping[str, Any], study: Study) -> dict[str, Standing]:
@@ -78,6 +83,7 @@ def _standing(one: Mapping[str, Any], study: Study, candidate: Candidate) -> Sta
         fit_unknown=one["metrics"].get("fits") is None,
         miss_m=miss,
         worst_pose=one.get("worst_pose", {}),
+        limits=one["limits"],
     )
 
 
@@ -103,9 +109,8 @@ class _Tightest:
         more = f" ({others} more on the fit page)" if others else ""
         move = f"{show(self.move_m, 'm', system, digits=2)} {self.towards}"
         if float(table.clearances.overlap[self.row, column]) > 0.0:
-            verb = "stands" if len(bodies) == 1 else "stand"
-            what = f"its {listed(bodies)} {verb} in “{keepout}”"
-            return f"does not fit: {what}; the shortest way out is {move}{more}."
+            what = f"with its {listed(bodies)} in “{keepout}”"
+            return f"does not fit, {what}; the shortest way out is {move}{more}."
         gap = show(float(table.clearances.gap[self.row, column]), "m", system, digits=2)
         asked = show(float(table.asked[column]), "m", system, digits=2)
         what = f"its {table.bodies[self.row].name} keeps {gap} from “{keepout}”, which asks for"

@@ -14,6 +14,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from models.quantities import METRICS, TIE_SHARE
 from models.study.schema import Study
 from models.trade.comparison import Comparison, closeness, compare
 from models.trade.phrases import FEATS, GAINS, Names, capitalised, listed
@@ -112,6 +113,7 @@ def verdict(payload: Mapping[str, Any], study: Study, system: UnitSystem) -> lis
         *_others(case, ranked, leaders),
         *_failures(case),
         *_brownouts(case),
+        *_heavy(case),
         *_tipping(case),
         *_autonomous(case),
         *_unknown(case),
@@ -229,41 +231,64 @@ def _stay(case: _Case, leaders: Sequence[str]) -> Sentence:
 
 
 def _gains(case: _Case, leaders: Sequence[str]) -> list[Sentence]:
-    return [
-        sentence for key in leaders[:2] if key != case.baseline for sentence in _gains_of(case, key)
-    ]
+    """Return what the first leader gains and gives up beside the race, and how a second differs."""
+    ahead = [key for key in leaders if key != case.baseline]
+    if not ahead:
+        return []
+    found = _against(case, ahead[0], case.baseline)
+    if len(ahead) > 1:
+        found.append(_between(case, ahead[0], ahead[1]))
+    return found
 
 
-def _gains_of(case: _Case, key: str) -> list[Sentence]:
-    """Return what a leader gains and gives up against the baseline beside the race itself."""
-    better: list[str] = []
-    worse: list[str] = []
-    ties: list[str] = []
+def _weighed(case: _Case, key: str, other: str) -> dict[str, list[str]]:
+    """Return how a candidate's figures read against another's: better, worse and ties."""
+    lists: dict[str, list[str]] = {"better": [], "worse": [], "tie": []}
     for metric, words in GAINS.items():
-        row = case.table.row(metric)
-        cell = row.cell(key)
+        value, standard = case.figure(key, metric), case.figure(other, metric)
+        if value is None or standard is None:
+            continue
         if metric == "sprint_stop_time_s" and case.race.question == "quick":
             continue
-        if cell.verdict in ("tie", "same"):
-            ties.append(words.tie)
-        elif cell.verdict in ("better", "worse") and cell.difference is not None:
-            amount = case.say(abs(cell.difference), row.metric.unit, digits=2)
-            (better if cell.verdict == "better" else worse).append(
-                getattr(words, cell.verdict).format(amount)
-            )
-    name = case.names(key)
+        unit, better = METRICS[metric].unit, METRICS[metric].better
+        if closeness(value, standard, unit) != "apart":
+            lists["tie"].append(words.tie)
+            continue
+        side = "better" if (value > standard) == (better == "higher") else "worse"
+        amount = case.say(abs(value - standard), unit, digits=2)
+        lists[side].append(getattr(words, side).format(amount))
+    return lists
+
+
+def _against(case: _Case, key: str, base: str) -> list[Sentence]:
+    """Return what a leader gains and gives up against the baseline beside the race itself."""
+    name, lists = case.names(key), _weighed(case, key, base)
     found = []
-    if better:
-        text = f"{name} also {listed(better[:MOST_GAINS])}."
+    if lists["better"]:
+        text = f"{name} also {listed(lists['better'][:MOST_GAINS])}."
         found.append(Sentence("good", text, (key,), case.race.question))
-    if worse:
-        text = f"In return {name} {listed(worse[:MOST_GAINS])}."
+    if lists["worse"]:
+        text = f"In return {name} {listed(lists['worse'][:MOST_GAINS])}."
         found.append(Sentence("watch", text, (key,), case.race.question))
-    if ties:
-        verb = "is a tie" if len(ties) == 1 else "are ties"
-        text = f"{listed(ties[:MOST_GAINS])} {verb} with {case.names(case.baseline)}."
+    if lists["tie"]:
+        verb = "is a tie" if len(lists["tie"]) == 1 else "are ties"
+        text = f"{listed(lists['tie'][:MOST_GAINS])} {verb} with {case.names(base)}."
         found.append(Sentence("good", capitalised(text), (key,), case.race.question))
     return found
+
+
+def _between(case: _Case, first: str, second: str) -> Sentence:
+    """Return what tells two leaders apart that are a tie in the race."""
+    lists = _weighed(case, second, first)
+    one, other = case.names(first), case.names(second)
+    told = [listed(lists[side][:2]) for side in ("better", "worse") if lists[side]]
+    if not told:
+        text = f"{one} and {other} are a tie in everything else too."
+    else:
+        whole = all(len(lists[side]) <= 2 for side in ("better", "worse"))
+        rest = "; the rest is a tie" if whole and lists["tie"] else ""
+        text = f"Against {one}, {other} {' but '.join(told)}{rest}."
+    return Sentence("good", text, (first, second), case.race.question)
 
 
 def _others(case: _Case, ranked: Sequence[str], leaders: Sequence[str]) -> list[Sentence]:
@@ -319,7 +344,29 @@ def _sag(
     return Sentence(kind, capitalised(text), tuple(lowest), "battery")
 
 
-_TIPS = (("tip_forward_mps2", "drive off"), ("tip_brake_mps2", "brake"))
+def _heavy(case: _Case) -> list[Sentence]:
+    """Return who keeps the mass limit by less than its figures are sure of."""
+    left = {
+        key: float(entry["margin"])
+        for key, standing in case.standings.items()
+        for entry in (standing.limits.get("legal_mass") or {},)
+        if entry.get("margin") is not None and entry.get("limit") is not None
+        if 0.0 <= entry["margin"] < TIE_SHARE * entry["limit"]
+    }
+    if not left:
+        return []
+    amounts = [
+        f"{case.names.letters([key])} {case.say(by, 'kg', digits=2)}" for key, by in left.items()
+    ]
+    text = f"Little is left of the mass limit: {listed(amounts)}. Weigh the parts before deciding."
+    return [Sentence("watch", text, tuple(left), "fit")]
+
+
+_TIPS = (
+    ("tip_forward_mps2", "drive off"),
+    ("tip_brake_mps2", "brake"),
+    ("tip_side_mps2", "corner"),
+)
 
 
 def _tipping(case: _Case) -> list[Sentence]:

@@ -179,13 +179,28 @@ class TestGainsAndLosses:
         text = about(verdict(payload, reference, SI), "mecanum", "watch")
         assert "Mecanum (D) keeps the limits too and comes 3.3 s behind B" in text
 
+    def test_two_leaders_are_told_apart(self, payload: dict[str, Any], reference: Study) -> None:
+        run_of(payload, "mecanum")["time_s"] = 10.3
+        texts = [one.text for one in verdict(payload, reference, SI)]
+        told = next(text for text in texts if text.startswith("Against B, D"))
+        assert "leaves the bus 0.56 V higher at its lowest" in told
+        assert "but needs 0.44 s more for the sprint and stop and pushes 200 N less hard." in told
+
+    def test_two_leaders_alike_are_a_tie_in_everything(
+        self, payload: dict[str, Any], reference: Study
+    ) -> None:
+        steered, mecanum = payload["candidates"][1], payload["candidates"][3]
+        mecanum.update(deepcopy({**steered, **_identity(mecanum)}))
+        texts = [one.text for one in verdict(payload, reference, SI)]
+        assert "B and D are a tie in everything else too." in texts
+
 
 class TestFailures:
     def test_name_body_keepout_and_the_way_out(
         self, payload: dict[str, Any], reference: Study
     ) -> None:
         text = about(verdict(payload, reference, SI), "swerve-tall", "bad")
-        assert "its rear-left motors and rear-right motors stand in “gripper sweep”" in text
+        assert "with its rear-left motors and rear-right motors in “gripper sweep”" in text
         assert "the shortest way out is 71 mm forward" in text
 
     def test_a_missed_clearance_says_what_is_kept_and_asked(
@@ -202,7 +217,7 @@ class TestFailures:
         self, payload: dict[str, Any], reference: Study
     ) -> None:
         text = about(verdict(payload, reference, SI), "tank", "bad")
-        assert "its gearbox left stands in “lift foot”" in text
+        assert "with its gearbox left in “lift foot”" in text
         assert "It stands on the robot today, so check the drawing" in text
 
     @pytest.mark.parametrize(
@@ -235,20 +250,28 @@ class TestCautions:
         text = about(verdict(payload, reference, SI), "tank", "watch")
         assert "Today's A comes close to a brownout" in text
 
+    def test_a_mass_close_to_the_limit_is_to_be_weighed(
+        self, payload: dict[str, Any], reference: Study
+    ) -> None:
+        payload["candidates"][3]["limits"]["legal_mass"].update(value=55.2, margin=0.8)
+        text = about(verdict(payload, reference, SI), "mecanum", "watch")
+        assert "Little is left of the mass limit: D 0.80 kg." in text
+
     def test_tipping_names_the_pose_and_the_limit(
         self, payload: dict[str, Any], reference: Study
     ) -> None:
         texts = [one.text for one in verdict(payload, reference, SI) if one.question == "upright"]
         assert texts == [
-            "All of them can drive off or brake harder than they may in the pose “raised” "
-            "without tipping over. The limit there is 6.1 m/s² to drive off and 7.5 m/s² to brake."
+            "All of them can drive off, brake or corner harder than they may in the pose “raised” "
+            "without tipping over. The limit there is 6.1 m/s² to drive off, 7.5 m/s² to brake "
+            "and 6.4 m/s² to corner."
         ]
 
     def test_a_base_that_cannot_reach_its_tipping_limit_is_not_warned_of(
         self, payload: dict[str, Any], reference: Study
     ) -> None:
         for one in payload["candidates"]:
-            one["metrics"].update(tip_forward_mps2=30.0, tip_brake_mps2=30.0)
+            one["metrics"].update(dict.fromkeys(one["worst_pose"], 30.0))
         assert not [one for one in verdict(payload, reference, SI) if one.question == "upright"]
 
     def test_a_late_autonomous_routine_is_said(
