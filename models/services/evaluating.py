@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import UTC, datetime
 from typing import Any
 
@@ -15,9 +15,10 @@ from models.services.records import StudyState
 from models.services.revisions import study_of
 from models.storage import Store
 from models.storage.tables import ResultRow
-from models.study.canonical import canonical_text, document_hash
+from models.study.canonical import canonical_text, document_hash, same
+from models.study.remarks import remarks_on
 from models.study.schema import Study
-from models.study.sections import apply_edits
+from models.study.sections import ORDER, apply_edits, candidate_key, split_sections
 from models.trade.evaluation import MODEL_VERSION, evaluate_study
 
 log = logging.getLogger(__name__)
@@ -52,9 +53,39 @@ def preview(
     study = study_of(store, document, key[0])
     text = store.results.get(key)
     if text is None:
-        text = canonical_text(evaluate_study(study))
+        text = canonical_text(_evaluated_from(store, state, study, document))
         store.results.put(key, text)
     return study, _payload(text)
+
+
+def _evaluated_from(
+    store: Store, state: StudyState, study: Study, document: dict[str, Any]
+) -> dict[str, Any]:
+    """The figures of an edited study, computing only the candidates that differ from the saved.
+
+    A candidate's figures follow from itself and from what all candidates share; its notes also
+    from the remarks on the whole study. So the rest is taken over where nothing but candidates
+    changed, in place, and the remarks on the others are the same.
+    """
+    before, after = split_sections(state.document), split_sections(document)
+    changed = {name for name in {*before, *after} if not same(before.get(name), after.get(name))}
+    keys = {key for key in map(candidate_key, changed) if key is not None}
+    alike = (
+        len(keys) == len(changed)
+        and before.get(ORDER) == after.get(ORDER)
+        and study.baseline.key == state.study.baseline.key
+        and _remarks_beside(study, keys) == _remarks_beside(state.study, keys)
+    )
+    if not alike:
+        return evaluate_study(study)
+    fresh = {one["key"]: one for one in evaluate_study(study, keys=keys)["candidates"]}
+    payload = evaluation_of(store, state)
+    payload["candidates"] = [fresh.get(one["key"], one) for one in payload["candidates"]]
+    return payload
+
+
+def _remarks_beside(study: Study, keys: Collection[str]) -> list[str]:
+    return [str(one) for one in remarks_on(study) if one.candidate_key not in keys]
 
 
 def _payload(text: str) -> dict[str, Any]:

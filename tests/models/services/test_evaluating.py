@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import threading
 from collections.abc import Callable, Iterator
 from typing import Any
@@ -21,6 +22,7 @@ from models.services import (
     restore_revision,
     save_sections,
 )
+from models.study.canonical import canonical_text
 
 Edit = Callable[..., dict[str, Any]]
 
@@ -95,12 +97,50 @@ def test_a_preview_moves_the_figures_and_stores_nothing(
     assert evaluation_of(store, state) == saved
 
 
-def test_a_preview_equals_what_saving_gives(store: Store, state: StudyState, edited: Edit) -> None:
-    edits = {"candidates/quick": edited("quick", 5.0)}
-    _, payload = preview(store, state, edits)
-    outcome = save_sections(store, state.study_id, base_revision=1, edits=edits, author="", note="")
-    store.results.put((outcome.state.revision.hash, evaluating.MODEL_VERSION), None)  # type: ignore[arg-type]
-    assert evaluation_of(store, outcome.state) == payload
+def edits_of_many_kinds(document: dict[str, Any], edited: Edit) -> dict[str, dict[str, Any]]:
+    quick = edited("quick", 5.0)
+    return {
+        "nothing": {},
+        "a candidate": {"candidates/quick": quick},
+        "the baseline": {"candidates/today": edited("today", 8.0, name="Old base")},
+        "both": {"candidates/quick": quick, "candidates/today": edited("today", 8.0)},
+        "another baseline": {
+            "candidates/quick": {**quick, "baseline": True},
+            "candidates/today": edited("today", baseline=False),
+        },
+        "no baseline": {"candidates/today": edited("today", baseline=False)},
+        "one more": {"candidates/slow": {**edited("quick", 12.0), "key": "slow"}},
+        "one less": {"candidates/quick": None},
+        "order": {"candidates/order": ["quick", "today"], "candidates/quick": quick},
+        "name": {"name": "Other", "candidates/quick": quick},
+        "power": {"power": {**document["power"], "brownout_v": 9.0}, "candidates/quick": quick},
+    }
+
+
+@pytest.mark.parametrize("kind", edits_of_many_kinds({"power": {}}, lambda *k, **v: {}))
+def test_a_preview_equals_what_saving_gives(
+    store: Store, state: StudyState, edited: Edit, kind: str
+) -> None:
+    edits = edits_of_many_kinds(state.document, edited)[kind]
+    study, payload = preview(store, state, edits)
+    assert payload == json.loads(canonical_text(evaluating.evaluate_study(study)))
+
+
+def test_a_preview_computes_only_what_was_edited(
+    store: Store, state: StudyState, edited: Edit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    evaluation_of(store, state)
+    asked: list[Any] = []
+    real = evaluating.evaluate_study
+
+    def watch(study: Any, *, keys: Any = None) -> Any:
+        asked.append(keys)
+        return real(study, keys=keys)
+
+    monkeypatch.setattr(evaluating, "evaluate_study", watch)
+    preview(store, state, {"candidates/quick": edited("quick", 5.0)})
+    preview(store, state, {"candidates/quick": edited("quick", 5.0)})
+    assert asked == [{"quick"}]
 
 
 def test_a_preview_that_breaks_a_rule_is_refused(
