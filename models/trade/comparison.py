@@ -118,7 +118,7 @@ def compare(payload: Mapping[str, Any], shown: Sequence[str] | None = None) -> C
 
     Parameters
     ----------
-    payload : what `evaluate_study` returns
+    payload : what `evaluate_study` returns for the whole study
     shown : keys of the candidates to show, in the order of the study whatever their own; all for
         None. The baseline is compared with even where it is not shown.
     """

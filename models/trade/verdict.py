@@ -89,7 +89,7 @@ def verdict(payload: Mapping[str, Any], study: Study, system: UnitSystem) -> lis
 
     Parameters
     ----------
-    payload : what `evaluate_study` returned
+    payload : what `evaluate_study` returned for the whole study
     study : the study that was evaluated
     system : units in which figures are said
     """
@@ -202,6 +202,12 @@ def _lone(case: _Case) -> Sentence:
 
 
 def _nobody(case: _Case) -> Sentence:
+    """Return the lead where nobody passes, or nobody that passes has a time."""
+    passing = [key for key, standing in case.standings.items() if standing.passes]
+    if passing:
+        verb = "passes" if len(passing) == 1 else "pass"
+        text = f"{case.names.all(passing)} {verb}, but no time is known {case.race.words}."
+        return Sentence("lead", capitalised(text), tuple(passing), case.race.question)
     nearest = min(
         (key for key in case.standings if case.standings[key].miss_m is not None),
         key=lambda key: case.standings[key].miss_m or 0.0,

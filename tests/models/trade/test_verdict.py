@@ -5,16 +5,20 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from copy import deepcopy
+from pathlib import Path
+from random import Random
 from typing import Any
 
 import pytest
 
-from models.study.reader import parse_study
+from models.study.reader import parse_study, read_document
 from models.study.schema import Study
+from models.trade.evaluation import evaluate_study
 from models.trade.verdict import Sentence, verdict
 from models.units import UnitSystem
 
 SI, INCH = UnitSystem.SI, UnitSystem.INCH_POUND
+ROOT = Path(__file__).resolve().parents[3]
 Evaluate = Callable[[Study], dict[str, Any]]
 
 
@@ -303,6 +307,53 @@ class TestCautions:
         assert texts == [
             "The robot has no keep-outs yet, so nobody can say what fits around the mechanisms."
         ]
+
+
+class TestMissingFigures:
+    @pytest.mark.parametrize("seed", range(25))
+    def test_whatever_is_missing_there_is_a_verdict(
+        self, payload: dict[str, Any], reference: Study, seed: int
+    ) -> None:
+        chance = Random(seed)
+        for one in payload["candidates"]:
+            for metric in one["metrics"]:
+                if chance.random() < 0.3:
+                    one["metrics"][metric] = None
+            for run in one["routes"].values():
+                if chance.random() < 0.4:
+                    run.update(time_s=None, margin_s=None, cycles=None, reason="It cannot.")
+        sentences = verdict(payload, reference, SI)
+        assert [one.kind for one in sentences].count("lead") == 1
+        for sentence in sentences:
+            assert sentence.text.endswith(".")
+            assert not re.search(r"\b(None|nan|inf|not given)\b", sentence.text)
+
+    def test_who_passes_without_a_time_is_not_said_to_fail(
+        self, payload: dict[str, Any], reference: Study
+    ) -> None:
+        for one in payload["candidates"]:
+            one["metrics"]["sprint_stop_time_s"] = None
+            run_of(payload, one["key"]).update(time_s=None, cycles=None, reason="It cannot turn.")
+        text = lead(payload, reference).text
+        assert "Four steered modules (B) and Mecanum (D) pass, but no time is known" in text
+
+
+class TestProgramsOwnFigures:
+    def test_read_like_those_of_the_independent_solution(
+        self, payload: dict[str, Any], reference: Study
+    ) -> None:
+        ours = verdict(evaluate_study(reference), reference, SI)
+        assert [one.text for one in ours] == [one.text for one in verdict(payload, reference, SI)]
+
+    def test_of_the_example_study_name_the_misfit_and_a_leader_that_fits(self) -> None:
+        text = (ROOT / "seed_data" / "example-study.json").read_text(encoding="utf-8")
+        study = parse_study(read_document(text))
+        payload = evaluate_study(study)
+        sentences = verdict(payload, study, SI)
+        fits = {one["key"]: one["metrics"]["fits"] for one in payload["candidates"]}
+        assert all(fits[key] for key in sentences[0].candidates)
+        for key, fit in fits.items():
+            assert ("does not fit" in about(sentences, key, "bad")) is (fit is False)
 
 
 class TestWriting:
