@@ -24,7 +24,7 @@ class Material(NamedTuple):
     source: str
 
 
-_GERE = "Gere, Mechanics of Materials, 5th edition, appendix H"
+_GERE = "Gere, Mechanics of Materials, 5th edition"
 _HANDBOOK = "common handbook value; weigh an offcut where it matters"
 
 MATERIALS: dict[str, Material] = {
