@@ -1,0 +1,221 @@
+"""What a sprint takes from the battery: currents, bus voltage, energy, charge.
+
+Contents
+--------
+Load, load_at: currents and bus voltage at a speed.
+SupplyRun, supply_over_run: the extremes and integrals of a run from rest to a speed.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from models.engineering.drive import LINKED, Drive, Layout, Stance, current_for_force, directions
+from models.engineering.sprint import CONSTANT, FULL_DUTY, Pieces, acceleration_at
+from models.engineering.supply import (
+    bus_current,
+    bus_voltage,
+    coupled_bus_currents,
+    path_resistance,
+)
+from models.engineering.traction import Motion, axle_forces
+
+FloatArray = NDArray[np.float64]
+
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(16)
+NODES, WEIGHTS = (NODES + 1.0) / 2.0, WEIGHTS / 2.0
+"""Gauss-Legendre nodes and weights on 0 to 1."""
+
+_CLOSER = np.linspace(-1.0, 1.0, 33)
+
+
+class Load(NamedTuple):
+    """The electrical side at one speed."""
+
+    acceleration: FloatArray
+    """[m/s²]"""
+    motor_current: FloatArray
+    """Of the hardest-worked motor [A]."""
+    total_current: FloatArray
+    """From the battery, accessories included [A]."""
+    voltage: FloatArray
+    """Of the bus [V]."""
+
+
+class SupplyRun(NamedTuple):
+    """What a run from rest to a speed takes from the battery."""
+
+    peak_current: FloatArray
+    """The greatest total current [A]."""
+    least_voltage: FloatArray
+    """The least bus voltage [V]."""
+    energy: FloatArray
+    """∫Vbus·I dt [J]."""
+    charge: FloatArray
+    """∫I dt [C]."""
+
+
+def load_at(
+    drive_of: Drive,
+    stance: Stance,
+    layout: Layout,
+    *,
+    motion: Motion,
+    angle: ArrayLike,
+    speed: ArrayLike,
+) -> Load:
+    """Return currents and bus voltage of a robot that accelerates as hard as it can at a speed.
+
+    I = If + F·r/(n·η·Gr·kT·κf) of each half's force F; Ib by the bus equation, solved together
+    where front and rear work unequally
+
+    Parameters
+    ----------
+    drive_of : Drive
+        The drive, one design or fields that broadcast against the speed [SI].
+    stance : Stance
+        Its stance, alike [SI].
+    layout : Layout
+        Its layout (word).
+    motion : Motion
+        Its motion along the way; the speed has this batch's shape and one axis more [SI].
+    angle : float or array
+        θ of the way from straight ahead [rad].
+    speed : array
+        v [m/s].
+
+    Returns
+    -------
+    Load
+        Arrays of the speed's shape.
+
+    Examples
+    --------
+    >>> from models.engineering.drive import example_drive
+    >>> from models.engineering.traction import travel_motion
+    >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.28, 0.51)))
+    >>> motion = travel_motion(example_drive(), stance, "swerve", angle=0.0)
+    >>> load = load_at(example_drive(), stance, "swerve", motion=motion, angle=0.0, speed=[4.0])
+    >>> bool(load.voltage[0] < 12.6)
+    True
+
+    Source: own derivation.
+    """
+    at = np.asarray(speed, dtype=np.float64)
+    acceleration, able = acceleration_at(motion, at)
+    front, rear = axle_forces(
+        drive_of, stance, layout, angle=angle, current=able, acceleration=acceleration
+    )
+    factor, feed = directions(layout, angle).force, drive_of.supply
+    emf = motion.emf[..., None] * at
+    currents = [current_for_force(drive_of, half / factor, share=0.5) for half in (front, rear)]
+    powers = [(emf + drive_of.motor.resistance * current) * current for current in currents]
+    if layout in LINKED or np.allclose(powers[0], powers[1], rtol=1e-13, atol=1e-10):
+        each = bus_current(
+            source_voltage=feed.source_voltage, path=path_resistance(feed), motor_power=powers[0]
+        )
+        total = feed.motor_count * each
+    else:
+        one, other = coupled_bus_currents(feed, first_power=powers[0], second_power=powers[1])
+        total = feed.motor_count / 2.0 * (one + other)
+    total = np.asarray(total + feed.accessory_current)
+    hardest = np.maximum(currents[0], currents[1])
+    return Load(acceleration, hardest, total, bus_voltage(feed, total_current=total))
+
+
+def supply_over_run(
+    drive_of: Drive,
+    stance: Stance,
+    layout: Layout,
+    *,
+    motion: Motion,
+    angle: ArrayLike,
+    pieces: Pieces,
+    speed: ArrayLike,
+) -> SupplyRun:
+    """Return the extremes and integrals of a run from rest to a speed, as hard as it can.
+
+    E = ∫Vbus·I dv/a and Q = ∫I dv/a by Gauss-Legendre nodes in each piece, the pole of 1/a at the
+    law's steady speed taken out as in the time; the peak is looked for at nodes and ends and then
+    more closely about the greatest of them
+
+    Parameters
+    ----------
+    drive_of : Drive
+        One design [SI].
+    stance : Stance
+        Its stance [SI].
+    layout : Layout
+        Its layout (word).
+    motion : Motion
+        Its motion along the way, of shape () [SI].
+    angle : float
+        θ of the way from straight ahead [rad].
+    pieces : Pieces
+        Of that motion [SI].
+    speed : float
+        v at the end of the run [m/s].
+
+    Returns
+    -------
+    SupplyRun
+        Scalars.
+
+    Examples
+    --------
+    >>> from models.engineering.drive import example_drive
+    >>> from models.engineering.sprint import governing_pieces
+    >>> from models.engineering.traction import travel_motion
+    >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.28, 0.51)))
+    >>> motion = travel_motion(example_drive(), stance, "swerve", angle=0.0)
+    >>> taken = supply_over_run(example_drive(), stance, "swerve", motion=motion, angle=0.0,
+    ...                         pieces=governing_pieces(motion), speed=4.0)
+    >>> bool(taken.energy > 0.0)
+    True
+
+    Source: own derivation.
+    """
+    end = float(np.asarray(speed))
+    used = pieces.lower < np.minimum(pieces.upper, end)
+    lower, upper = pieces.lower[used], np.minimum(pieces.upper[used], end)
+    width = upper - lower
+    law, settling, steady = pieces.law[used], pieces.settling[used], pieces.steady[used]
+    inside = lower[:, None] + width[:, None] * NODES
+    # Where the steady speed lies far outside, what the motors take there means nothing
+    near = (law != CONSTANT) & (steady <= pieces.upper[-1] * (1.0 + 1e-9)) & (settling > 0.0)
+    reference = np.where(near, np.minimum(steady, pieces.upper[-1]), upper)
+    speeds = np.concatenate([inside, lower[:, None], upper[:, None], reference[:, None]], axis=1)
+
+    def loads(at: FloatArray) -> Load:
+        return load_at(drive_of, stance, layout, motion=motion, angle=angle, speed=at.reshape(-1))
+
+    found = Load(*(field.reshape(speeds.shape) for field in loads(speeds)))
+    count = len(NODES)
+    acceleration = found.acceleration[:, :count]
+    exact = (steady[:, None] - inside) / np.where(settling > 0.0, settling, 1.0)[:, None]
+    straight = (law == FULL_DUTY)[:, None] & near[:, None]
+    acceleration = np.where(straight, exact, acceleration)
+    pole = np.where(near, settling, 0.0)
+    gap = np.where(near, steady - upper, 1.0)
+    logarithm = pole * np.log((steady - lower) / np.where(gap > 0.0, gap, 1e-300) if np.any(near)
+                              else np.ones(len(lower)))  # fmt: skip
+    logarithm = np.where(near, logarithm, 0.0)
+    whole = []
+    for values in (found.total_current, found.total_current * found.voltage):
+        at_pole = values[:, -1:]
+        rest = values[:, :count] / acceleration - at_pole * pole[:, None] / np.where(
+            near[:, None], steady[:, None] - inside, 1.0
+        )
+        whole.append(
+            np.sum(at_pole[:, 0] * logarithm) + np.sum(width * np.sum(rest * WEIGHTS, axis=1))
+        )
+    run = speeds[:, : count + 2].reshape(-1)
+    peak = int(np.argmax(found.total_current[:, : count + 2]))
+    reach = float(np.max(width)) / count
+    closer = loads(np.clip(run[peak] + reach * _CLOSER, 0.0, end)).total_current
+    greatest = np.maximum(np.max(closer), np.max(found.total_current[:, : count + 2]))
+    least = bus_voltage(drive_of.supply, total_current=greatest)
+    return SupplyRun(np.asarray(greatest), least, np.asarray(whole[1]), np.asarray(whole[0]))

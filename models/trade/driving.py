@@ -1,0 +1,348 @@
+"""What a candidate can do: its study figures as arrays, and every figure of its motion.
+
+Contents
+--------
+Base, base_of: a candidate as the arrays that the engineering functions take.
+Performance, performance_of: sprint, push, turns, slopes and routes of one candidate.
+RouteRun: one route, driven.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from models.engineering.drive import LINKED, Drive, Layout, Stance
+from models.engineering.mass import MassProperties, mass_properties
+from models.engineering.motors import motor_constants
+from models.engineering.placement import AxleDistances, axle_distances, footprint
+from models.engineering.pushing import Grade, Push, grade, push
+from models.engineering.routes import (
+    FreeMoves,
+    Leg,
+    LegTimes,
+    LinkedMoves,
+    Place,
+    free_leg_times,
+    free_moves,
+    linked_leg_times,
+    linked_moves,
+)
+from models.engineering.sprint import (
+    Pieces,
+    Run,
+    governing_pieces,
+    limit_speed,
+    run_over,
+    state_at_speed,
+)
+from models.engineering.sprint_supply import SupplyRun, supply_over_run
+from models.engineering.supply import supply
+from models.engineering.traction import Motion, braking, top_speed, travel_motion
+from models.engineering.turning import (
+    SkidTurn,
+    Turning,
+    axle_loads,
+    axle_positions,
+    mean_side_grip,
+    skid_turn,
+    turn_braking,
+    turn_motion,
+    turning,
+)
+from models.study.schema import Candidate, Route, Study
+from models.trade.assembly import PartTable, corner_wheels, part_table, posed_centres
+
+FloatArray = NDArray[np.float64]
+
+
+class Base(NamedTuple):
+    """A candidate as arrays."""
+
+    layout: Layout
+    drive: Drive
+    stance: Stance
+    """In the travelling pose."""
+    parts: PartTable
+    centres: FloatArray
+    """Of the parts in every pose [m]."""
+    poses: MassProperties
+    """Over the poses."""
+    contacts: FloatArray
+    """Of the corner wheels, shape (4, 2) [m]."""
+    axles: AxleDistances
+    """Over the poses [m]."""
+    loads: FloatArray | None
+    """On each axle of linked sides, none for the other layouts [N]."""
+    positions: FloatArray | None
+    """Of those axles [m]."""
+    side_grips: FloatArray | None
+    """Of those axles' wheels [ratio]."""
+
+
+@dataclass(frozen=True)
+class RouteRun:
+    """One route, driven by one candidate."""
+
+    route: Route
+    times: LegTimes
+    distances: FloatArray
+
+
+class Performance(NamedTuple):
+    """What one candidate can do."""
+
+    motion: Motion
+    """Straight ahead."""
+    pieces: Pieces
+    passing: Run
+    stopping: Run
+    accel_time: float
+    """To the yardstick speed; infinite where it is never reached [s]."""
+    taken: SupplyRun | None
+    """From the battery over the sprint; none where it does not get going."""
+    push: Push
+    top_speed: float
+    turn: Turning
+    turn_times: FloatArray
+    """Quarter and half turn with steering [s]."""
+    spin_speed: float
+    """Of the wheel surface in a steady spin [m/s]."""
+    brake: float
+    grade: Grade
+    side_grip: FloatArray
+    routes: tuple[RouteRun, ...]
+
+
+def _array(value: float | None, *, missing: float = 0.0) -> FloatArray:
+    return np.asarray(missing if value is None else float(value), dtype=np.float64)
+
+
+def drive_of(study: Study, candidate: Candidate) -> Drive:
+    """Return a candidate's motors, supply, gearing and wheels as arrays of shape ()."""
+    motor, power = study.motors[candidate.drive.motor], study.power
+    figures, wheels = candidate.drive, candidate.wheels
+    grip = _array(wheels.grip)
+    return Drive(
+        motor=motor_constants(
+            nominal_voltage=_array(motor.nominal_v),
+            free_speed_rpm=_array(motor.free_speed_rpm),
+            free_current=_array(motor.free_current_a),
+            stall_torque=_array(motor.stall_torque_nm),
+            stall_current=_array(motor.stall_current_a),
+            rotor_inertia=_array(motor.rotor_inertia_kgm2),
+        ),
+        supply=supply(
+            open_voltage=_array(power.open_circuit_v),
+            source_resistance=_array(power.internal_resistance_ohm) + _array(power.main_wiring_ohm),
+            branch_resistance=_array(figures.branch_ohm),
+            accessory_current=_array(power.accessory_current_a),
+            motor_count=_array(figures.motor_count),
+            stator_limit=_array(figures.stator_limit_a, missing=np.inf),
+            supply_limit=_array(figures.supply_limit_a, missing=np.inf),
+        ),
+        ratio=_array(figures.ratio),
+        efficiency=_array(figures.efficiency),
+        wheel_radius=_array(wheels.diameter_m) / 2.0,
+        wheel_count=_array(wheels.count),
+        wheel_inertia=_array(wheels.inertia_kgm2),
+        grip=grip,
+        side_grip=grip if wheels.side_grip is None else _array(wheels.side_grip),
+        rolling_coefficient=_array(wheels.rolling_coefficient),
+        steer_time=_array(figures.steer_time_s if candidate.layout == "swerve" else 0.0),
+    )
+
+
+def base_of(study: Study, candidate: Candidate) -> Base:
+    """Return a candidate as the arrays that the engineering functions take."""
+    parts = part_table(study, candidate)
+    centres = posed_centres(parts, study.robot.poses)
+    poses = mass_properties(masses=parts.masses, centres=centres, sizes=parts.sizes)
+    contacts = corner_wheels(candidate)
+    foot = footprint(contacts)
+    axles = axle_distances(front_x=foot.front_x, rear_x=foot.rear_x, cg_x=poses.cg_x)
+    stance = Stance(
+        mass=_array(poses.mass[0]),
+        cg_x=_array(poses.cg_x[0]),
+        cg_height=_array(poses.cg_z[0]),
+        yaw_inertia=_array(poses.yaw_inertia[0]),
+        to_front=_array(axles.front[0]),
+        to_rear=_array(axles.rear[0]),
+        track=np.asarray(foot.track),
+    )
+    drive = drive_of(study, candidate)
+    linked = _linked_axles(candidate, drive, stance) if candidate.layout in LINKED else (None,) * 3
+    return Base(candidate.layout, drive, stance, parts, centres, poses, contacts, axles, *linked)
+
+
+def _linked_axles(
+    candidate: Candidate, drive: Drive, stance: Stance
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return loads, positions and side grips of a tank's axles."""
+    wheels = candidate.wheels
+    count = wheels.count // 2
+    positions = axle_positions(axle_count=count, wheelbase=wheels.wheelbase_m)
+    grips = np.full(count, float(drive.side_grip))
+    if wheels.omni_axles:
+        grips[list(wheels.omni_axles)] = float(_array(wheels.omni_side_grip))
+    loads = axle_loads(
+        mass=stance.mass,
+        cg_x=stance.cg_x,
+        positions=positions,
+        dropped=float(wheels.centre_drop_m) > 0.0,
+    )
+    return loads, positions, grips
+
+
+def performance_of(study: Study, candidate: Candidate, base: Base) -> Performance:
+    """Return what a candidate can do on the study's yardsticks and routes."""
+    drive, stance, layout = base.drive, base.stance, base.layout
+    motion = travel_motion(drive, stance, layout, angle=0.0)
+    pieces = governing_pieces(motion)
+    turn = turning(drive, stance, layout, skid=_skid(base))
+    spinning = turn_motion(drive, stance, turn)
+    plans = [_plan(route, layout) for route in study.routes]
+    drives = _Drives(study, base, motion, pieces, plans)
+    turns = _Turns(base, turn, spinning, plans)
+    passing, speed = drives.passing, float(drives.passing.speed)
+    going = bool(np.isfinite(speed))
+    target = float(study.yardsticks.target_speed_mps)
+    return Performance(
+        motion=motion,
+        pieces=pieces,
+        passing=passing,
+        stopping=drives.stopping,
+        accel_time=float(state_at_speed(pieces, speed=target).time),
+        taken=supply_over_run(
+            drive, stance, layout, motion=motion, angle=0.0, pieces=pieces, speed=speed
+        )
+        if going
+        else None,
+        push=push(drive, stance, layout),
+        top_speed=float(top_speed(drive, stance, layout)),
+        turn=turn,
+        turn_times=turns.yardsticks + float(drive.steer_time),
+        spin_speed=float(limit_speed(spinning)),
+        brake=float(drives.brake),
+        grade=grade(drive, stance, layout),
+        side_grip=drive.side_grip
+        if base.loads is None or base.side_grips is None
+        else mean_side_grip(loads=base.loads, side_grips=base.side_grips),
+        routes=tuple(
+            _run(plan, drives.of_plan[index], turns.of_plan[index], float(drive.steer_time))
+            for index, plan in enumerate(plans)
+        ),
+    )
+
+
+def _skid(base: Base) -> SkidTurn | None:
+    if base.loads is None or base.positions is None or base.side_grips is None:
+        return None
+    return skid_turn(
+        loads=base.loads,
+        positions=base.positions,
+        grip=base.drive.grip,
+        side_grips=base.side_grips,
+        track=base.stance.track,
+    )
+
+
+class _Plan(NamedTuple):
+    """A route's moves for one layout."""
+
+    route: Route
+    moves: LinkedMoves | FreeMoves
+    turns: FloatArray
+
+
+def _plan(route: Route, layout: Layout) -> _Plan:
+    """Return the moves of a route, headings in radians."""
+    start = Place(
+        (float(route.start.at_m[0]), float(route.start.at_m[1])),
+        float(np.radians(route.start.heading_deg)),
+    )
+    legs = [
+        Leg(
+            to=None if leg.to_m is None else (float(leg.to_m[0]), float(leg.to_m[1])),
+            heading=None if leg.heading_deg is None else float(np.radians(leg.heading_deg)),
+            prepare=float(leg.prepare_s),
+            action=float(leg.action_s),
+            may_reverse=leg.may_reverse,
+        )
+        for leg in route.legs
+    ]
+    if layout in LINKED:
+        linked = linked_moves(start, legs)
+        return _Plan(route, linked, linked.turns)
+    free = free_moves(start, legs)
+    return _Plan(route, free, free.turn)
+
+
+class _Drives:
+    """All runs of a candidate that drive somewhere, solved in one batch."""
+
+    def __init__(
+        self, study: Study, base: Base, motion: Motion, pieces: Pieces, plans: Sequence[_Plan]
+    ) -> None:
+        drive, stance, layout = base.drive, base.stance, base.layout
+        self.brake = braking(drive, stance, layout, angle=0.0)
+        sprint = float(study.yardsticks.sprint_distance_m)
+        legs = [plan.moves.distance for plan in plans]
+        distances = np.concatenate([[sprint, sprint], *legs])
+        brakes = np.full(len(distances), float(self.brake))
+        if layout in ("mecanum", "omni") and legs:
+            ways = [plan.moves.way for plan in plans if isinstance(plan.moves, FreeMoves)]
+            angles = np.concatenate([[0.0, 0.0], *ways])
+            pieces = governing_pieces(travel_motion(drive, stance, layout, angle=angles))
+            brakes = braking(drive, stance, layout, angle=angles)
+        brakes = np.concatenate([[np.inf], brakes[1:]])
+        runs = run_over(pieces, distance=distances, braking=brakes)
+        self.passing = Run(runs.time[0], runs.speed[0])
+        self.stopping = Run(runs.time[1], runs.speed[1])
+        ends = np.cumsum([2, *(len(leg) for leg in legs)])
+        self.of_plan = [runs.time[first:last] for first, last in pairwise(ends)]
+
+
+class _Turns:
+    """All turns in place of a candidate, solved in one batch."""
+
+    def __init__(self, base: Base, turn: Turning, spinning: Motion, plans: Sequence[_Plan]) -> None:
+        angles = np.concatenate([[np.pi / 2.0, np.pi], *(plan.turns.reshape(-1) for plan in plans)])
+        distinct, back = np.unique(angles, return_inverse=True)
+        runs = run_over(
+            governing_pieces(spinning),
+            distance=distinct / float(turn.yaw_factor),
+            braking=turn_braking(base.drive, base.stance, turn),
+        )
+        times = runs.time[back]
+        self.yardsticks = times[:2]
+        ends = np.cumsum([2, *(plan.turns.size for plan in plans)])
+        self.of_plan = [
+            times[first:last].reshape(plan.turns.shape)
+            for plan, first, last in zip(plans, ends[:-1], ends[1:], strict=True)
+        ]
+
+
+def _run(plan: _Plan, drives: FloatArray, turns: FloatArray, steer: float) -> RouteRun:
+    """Return a route's legs with their times."""
+    prepare = [float(leg.prepare_s) for leg in plan.route.legs]
+    action = [float(leg.action_s) for leg in plan.route.legs]
+    if isinstance(plan.moves, LinkedMoves):
+        times = linked_leg_times(
+            plan.moves, drive_times=drives, turn_times=turns, prepare=prepare, action=action
+        )
+    else:
+        times = free_leg_times(
+            plan.moves,
+            drive_times=drives,
+            turn_times=turns,
+            steer_time=steer,
+            prepare=prepare,
+            action=action,
+        )
+    return RouteRun(plan.route, times, plan.moves.distance)
