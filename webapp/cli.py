@@ -153,7 +153,7 @@ def run_evaluate(options: argparse.Namespace) -> int:
     else:
         from webapp.text_table import side_by_side  # noqa: PLC0415
 
-        width = shutil.get_terminal_size((120, 24)).columns
+        width = shutil.get_terminal_size((140, 24)).columns
         sys.stdout.write(
             side_by_side(payload, study, UnitSystem(options.units), width=max(width, 60))
         )

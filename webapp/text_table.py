@@ -57,7 +57,7 @@ def _block(
     room = (width - NAME_WIDTH) // len(columns) - len(GAP)
     cell_width = max(LEAST_COLUMN, min(WIDEST_COLUMN, room))
     heads = [f"{c.letter} {c.name}{' (today)' if c.baseline else ''}" for c in columns]
-    lines = _cells("", heads, cell_width)
+    lines = _lines("", [_wrapped(head, cell_width) for head in heads], cell_width)
     lines.append("-" * (NAME_WIDTH + len(columns) * (cell_width + len(GAP))))
     for group in comparison.groups:
         lines.append(group.words)
@@ -71,26 +71,35 @@ def _row_lines(
 ) -> list[str]:
     cells = [row.cell(column.key) for column in columns]
     values = [value_words(row, cell, system) + (" *" if cell.best else "") for cell in cells]
-    lines = _cells(f"  {row.metric.name}", values, cell_width)
     differences = [difference_words(row, cell, system) for cell in cells]
-    if any(words not in ("", "same") for words in differences):
-        lines += _cells("", differences, cell_width)
-    return lines
+    if all(words in ("", "same") for words in differences):
+        differences = [""] * len(cells)
+    return _lines(
+        f"  {row.metric.name}",
+        [
+            [*_wrapped(value, cell_width), *_wrapped(difference, cell_width)]
+            for value, difference in zip(values, differences, strict=True)
+        ],
+        cell_width,
+    )
 
 
-def _cells(name: str, texts: Sequence[str], cell_width: int) -> list[str]:
+def _wrapped(text: str, width: int) -> list[str]:
+    return textwrap.wrap(text, width) or [""]
+
+
+def _lines(name: str, cells: Sequence[Sequence[str]], cell_width: int) -> list[str]:
     """Return one row of the table, as many lines as its fullest cell needs."""
-    wrapped = [textwrap.wrap(name, NAME_WIDTH - 1, subsequent_indent="    ") or [""]]
-    wrapped += [textwrap.wrap(text, cell_width) or [""] for text in texts]
-    widths = [NAME_WIDTH, *(cell_width for _ in texts)]
-    height = max(len(cell) for cell in wrapped)
+    name_lines = textwrap.wrap(name, NAME_WIDTH - 1, subsequent_indent="    ") or [""]
+    columns = [(name_lines, NAME_WIDTH), *((cell, cell_width) for cell in cells)]
     lines = []
-    for level in range(height):
-        parts = [
-            (cell[level] if level < len(cell) else "").ljust(room)
-            for cell, room in zip(wrapped, widths, strict=True)
-        ]
-        lines.append(parts[0] + GAP.join(parts[1:]))
+    for level in range(max(len(cell) for cell, _ in columns)):
+        first, *others = (
+            (cell[level] if level < len(cell) else "").ljust(width) for cell, width in columns
+        )
+        lines.append((first + GAP.join(others)).rstrip())
+    while lines and not lines[-1]:
+        lines.pop()
     return lines
 
 
