@@ -113,7 +113,7 @@ def load_at(
     emf = motion.emf[..., None] * at
     currents = [current_for_force(drive_of, half / factor, share=0.5) for half in (front, rear)]
     powers = [(emf + drive_of.motor.resistance * current) * current for current in currents]
-    if layout in LINKED or np.allclose(powers[0], powers[1], rtol=1e-13, atol=1e-10):
+    if layout in LINKED or float(np.max(np.abs(powers[0] - powers[1]))) <= 1e-9:
         each = bus_current(
             source_voltage=feed.source_voltage, path=path_resistance(feed), motor_power=powers[0]
         )

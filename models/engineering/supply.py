@@ -365,7 +365,6 @@ def coupled_bus_currents(
         supply_of.source_voltage,
     )
     total = bus_current(source_voltage=source, path=main, motor_power=half * (first + second))
-    one = other = total
     for _ in range(60):
         at_bus = source - main * total
         one, slope_one = _branch_current(at_bus, branch, first)
@@ -374,8 +373,12 @@ def coupled_bus_currents(
         slope = main * half * (slope_one + slope_other) - 1.0
         step = excess / np.where(slope < -1e-12, -slope, np.inf)
         total = total + step
-        if np.all(np.abs(step) <= 1e-12 * (1.0 + np.abs(total))):
+        # The error after a step is of the order of its square
+        if np.all(np.abs(step) <= 1e-8 * (1.0 + np.abs(total))):
             break
+    at_bus = source - main * total
+    one, _ = _branch_current(at_bus, branch, first)
+    other, _ = _branch_current(at_bus, branch, second)
     return np.asarray(one), np.asarray(other)
 
 

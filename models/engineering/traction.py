@@ -126,9 +126,9 @@ def motion_of(
         feed.supply_limit, feed.supply_power, np.asarray(bound, dtype=np.float64),
     )  # fmt: skip
     shape = np.broadcast_shapes(*(item.shape for item in scalars), slopes.shape[:-1])
-    flat = [np.broadcast_to(item, shape) for item in scalars]
+    flat = [_spread(item, shape) for item in scalars]
     lines = (*shape, slopes.shape[-1])
-    tips = np.broadcast_to(np.asarray(bound_tips, dtype=bool), shape)
+    tips = np.asarray(bound_tips, dtype=bool)
     return Motion(
         emf=flat[0],
         resistance=flat[1],
@@ -137,11 +137,16 @@ def motion_of(
         stator_limit=flat[4],
         supply_limit=flat[5],
         supply_power=flat[6],
-        slopes=np.broadcast_to(slopes, lines),
-        offsets=np.broadcast_to(offsets, lines),
+        slopes=_spread(slopes, lines),
+        offsets=_spread(offsets, lines),
         bound=flat[7],
-        bound_tips=tips,
+        bound_tips=tips if tips.shape == shape else np.broadcast_to(tips, shape),
     )
+
+
+def _spread(item: FloatArray, shape: tuple[int, ...]) -> FloatArray:
+    """Return an array broadcast to a shape; numpy takes its time even where nothing changes."""
+    return item if item.shape == shape else np.broadcast_to(item, shape)
 
 
 def travel_motion(drive_of: Drive, stance: Stance, layout: Layout, *, angle: ArrayLike) -> Motion:

@@ -13,6 +13,7 @@ from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from models.engineering.drive import free_speed, side_hold
 from models.engineering.mass import legal_mass
@@ -25,7 +26,7 @@ from models.engineering.traction import GOVERNING
 from models.quantities import METRICS
 from models.study.remarks import remarks_on
 from models.study.schema import Candidate, Study
-from models.trade.assembly import FitTable, fit_table, frame_outline, height_in_pose
+from models.trade.assembly import FitTable, bodies_of, fit_table, frame_outline
 from models.trade.driving import Base, Performance, RouteRun, base_of, performance_of
 from models.trade.fit_notes import fit_notes
 
@@ -179,11 +180,12 @@ def _poses(
     limits = tip_limits(
         to_front=base.axles.front, to_rear=base.axles.rear, to_side=to_side, height=whole.cg_z
     )
+    heights = _heights(study, candidate, base)
     poses = [
         {
             "name": pose.name,
             "cg_m": [float(whole.cg_x[i]), float(whole.cg_y[i]), float(whole.cg_z[i])],
-            "height_m": height_in_pose(study, candidate, pose),
+            "height_m": float(heights[i]),
             **{key: finite(limit[i]) for key, limit in zip(TIPS, limits, strict=True)},
         }
         for i, pose in enumerate(study.robot.poses)
@@ -193,6 +195,14 @@ def _poses(
         least = worst_pose(limit)
         worst[key] = (finite(least.value), study.robot.poses[int(least.pose)].name)
     return worst, poses
+
+
+def _heights(study: Study, candidate: Candidate, base: Base) -> NDArray[np.float64]:
+    """Return the height of the highest thing in every pose: part, body or wheel [m]."""
+    tops = [body.top_m for body in bodies_of(study, candidate)]
+    fixed = max([float(candidate.wheels.diameter_m), *tops])
+    parts = base.centres[:, :, 2] + base.parts.sizes[:, 2] / 2.0
+    return np.asarray(np.maximum(np.max(parts, axis=1, initial=0.0), fixed))
 
 
 def _fit_metrics(fit: FitTable | None) -> dict[str, Value]:
