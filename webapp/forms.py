@@ -323,7 +323,7 @@ def corners_text(outline: Any, unit: FormUnit) -> str:
 
 def without_row(typed: Typed, path: Sequence[str | int]) -> bool:
     """Take one row out of what was typed; False where there is no such row."""
-    parent = typed.at(path[:-1])
+    parent = typed.at(path[:-1]) if path else None
     return parent is not None and parent.children.pop(path[-1], None) is not None
 
 
@@ -349,14 +349,15 @@ def drop_blank_rows(typed: Typed) -> None:
             del typed.children[step]
 
 
-def _is_blank(typed: Typed) -> bool:
+def _is_blank(typed: Typed, step: str | int = "") -> bool:
+    unsaid = ("", "yes", "no", "1") if step == "quantity" else ("", "yes", "no")
     said = (
-        text.strip() not in ("", "yes", "no")
+        text.strip() not in unsaid
         for about, posted in typed.texts.items()
         if about not in ("was", "keep", "rows", "keys")
         for text in posted
     )
-    return not any(said) and all(_is_blank(child) for child in typed.children.values())
+    return not any(said) and all(_is_blank(child, key) for key, child in typed.children.items())
 
 
 def without_blank_rows(value: Any) -> Any:

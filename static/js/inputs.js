@@ -77,11 +77,16 @@
     boxes[0][0].dispatchEvent(new Event("input", { bubbles: true }));
   });
 
+  const refresh = form.querySelector("button[value='refresh']");
+  if (refresh) {
+    refresh.hidden = true;
+  }
+
   // Another layout has other inputs: fetch them, with everything typed kept.
   form.addEventListener("change", (event) => {
     if (event.target.name === "layout") {
       leaving = true;
-      form.querySelector("button[value='refresh']").click();
+      refresh.click();
     }
   });
 

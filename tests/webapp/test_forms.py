@@ -1,4 +1,4 @@
-"""The codec between a form and a section: what is typed is kept, what is not typed is not changed."""
+"""The codec between a form and a section: what is typed is kept, what is not stays as it is."""
 
 from __future__ import annotations
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any
 
+from models.engineering.materials import MATERIALS
 from models.errors import Fault, UnitError
 from models.study.fields import FieldSpec
 from models.study.numbers import SOURCES, NumberRefusedError, tooth_stages
+from models.study.schema import Study
 from models.units import UnitSystem, parse_number, show
 from webapp.forms import (
     ESTIMATE_PARTS,
@@ -19,7 +22,7 @@ from webapp.forms import (
     rectangle_of,
     split_name,
 )
-from webapp.shared.formunits import FormUnit, field_words, form_unit, leaf_kind, shown_text
+from webapp.shared.formunits import FormUnit, field_words, form_unit, is_bare, leaf_kind, shown_text
 
 SOURCE_WORDS = {
     "measured": "measured",
@@ -27,6 +30,18 @@ SOURCE_WORDS = {
     "practice": "common practice",
     "assumed": "assumed",
 }
+ROW_WORDS = {
+    "parts": "part",
+    "bodies": "body",
+    "keepouts": "keep-out",
+    "poses": "pose",
+    "moves": "moved part",
+    "upright": "upright volume",
+    "inverted": "inverted volume",
+    "routes": "route",
+    "legs": "leg",
+}
+"""The word for one row of each list, for messages."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +53,8 @@ class EstimateView:
     source: str
     note: str
     words: str
+    short: str
+    """The range alone, where there is little room."""
 
     @property
     def given(self) -> bool:
@@ -84,6 +101,8 @@ class Sheet:
     place: str
     system: UnitSystem
     faults: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    choices: Mapping[str, Sequence[tuple[str, str]]] = field(default_factory=dict)
+    """Values to choose from, with their words, for fields that name something of the study."""
     origins: Mapping[str, str] | None = None
     """Which stored row each row began as, where the values were typed and not yet saved."""
 
@@ -128,8 +147,10 @@ class Sheet:
         """Return the box of a name."""
         place = self.schema_place(name)
         words = field_words(place)
-        kind = leaf_kind(place)
+        kind: str = leaf_kind(place)
         value = self.value(name)
+        own = self.choices.get(place.rpartition(".")[2])
+        kind = kind if own is None else "choice"
         unit = form_unit(place, self.system)
         return InputView(
             name=name,
@@ -138,7 +159,7 @@ class Sheet:
             unit=unit.text,
             hint=words.hint if hint is None else hint,
             text=_text_of(_shown_value(value, words), kind, unit),
-            choices=tuple((choice, choice.replace("_", " ")) for choice in words.choices),
+            choices=tuple(own or ((choice, choice) for choice in words.choices)),
             chosen=_chosen(value, kind, words.default),
             required=words.required,
             empty_means=_empty_means(words.default, unit),
@@ -192,13 +213,38 @@ def faults_by_name(
             summary.append((None, str(fault)))
         else:
             by_name.setdefault(name, []).append(fault.message)
-            summary.append((id_of(name), fault.message))
+            summary.append((id_of(name), _with_row(name, fault.message)))
     return by_name, summary
+
+
+def material_choices(study: Study) -> list[tuple[str, str]]:
+    """Return the materials that parts may be made of: the program's and the study's own."""
+    own = {key: material.name for key, material in study.materials.items()}
+    known = {key: key.replace("_", " ") for key in MATERIALS}
+    return sorted((known | own).items())
 
 
 def _shown_value(value: Any, words: FieldSpec) -> Any:
     """Return the value to show: a count that is not stated shows what counts instead."""
     return words.default if value is None and words.kind == "whole" else value
+
+
+def _with_row(name: str, message: str) -> str:
+    """Return a message with the rows in which its field stands.
+
+    >>> _with_row("routes.0.legs.2.action_s", "Type a number.")
+    'Route 1, leg 3: Type a number.'
+    """
+    steps = split_name(name)[0]
+    rows = [
+        f"{ROW_WORDS[str(before)]} {step + 1}"
+        for before, step in pairwise(steps)
+        if isinstance(step, int) and before in ROW_WORDS
+    ]
+    if not rows:
+        return message
+    words = ", ".join(rows)
+    return f"{words[0].upper()}{words[1:]}: {message}"
 
 
 def _text_of(value: Any, kind: str, unit: FormUnit) -> str:
@@ -227,11 +273,12 @@ def _empty_means(default: Any, unit: FormUnit) -> str:
 def _estimate_view(value: Any, unit: FormUnit) -> EstimateView:
     about = value if isinstance(value, dict) else {}
     low, high = shown_text(about.get("low"), unit), shown_text(about.get("high"), unit)
-    source = about.get("source") if about.get("source") in SOURCES else ""
-    words = [SOURCE_WORDS[source]] if source else []
-    if low or high:
-        words.append(f"{low or '?'} to {high or '?'} {unit.text}".strip())
-    return EstimateView(low, high, source or "", str(about.get("note") or ""), ", ".join(words))
+    source = str(about["source"]) if about.get("source") in SOURCES else ""
+    unit_text = unit.text if all(is_bare(text) for text in (low, high) if text) else ""
+    span = f"{low or '?'} to {high or '?'} {unit_text}".strip() if low or high else ""
+    words = ", ".join(part for part in (SOURCE_WORDS.get(source, ""), span) if part)
+    short = f"{low or '?'} to {high or '?'}" if span else SOURCE_WORDS.get(source, "")
+    return EstimateView(low, high, source or "", str(about.get("note") or ""), words, short)
 
 
 def _meaning(value: Any, unit: FormUnit, is_ratio: bool) -> str:

@@ -63,18 +63,21 @@ def remark_places(
     remarks: Mapping[str, list[RemarkView]],
     faults: Sequence[Fault],
     section: Path,
+    *,
+    known: bool,
 ) -> list[tuple[str, list[RemarkView]]]:
     """Return the id of each place for remarks that has to be shown anew, with what stands there.
 
-    While something typed does not hold, only the places of the faults change and show these.
+    Where what is typed does not hold (`known` is false) there are no new remarks: only the places
+    of the faults change and show these.
     """
-    if not faults:
-        return [(f"{id_of(name)}-remarks", remarks.get(name, [])) for name in names]
-    found: dict[str, list[RemarkView]] = {}
+    found: dict[str, list[RemarkView]] = {name: [] for name in names} if known else {}
     for fault in faults:
         name = name_of_fault(fault, section, names)
         if name is not None:
             found.setdefault(name, []).append(_fault_view(fault, name))
+    for name in found:
+        found[name] += remarks.get(name, []) if known else []
     return [(f"{id_of(name)}-remarks", views) for name, views in found.items()]
 
 

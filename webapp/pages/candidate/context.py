@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
-from models.engineering.materials import MATERIALS
 from models.errors import Fault, NotFoundError
 from models.services import StudyState
 from models.study.numbers import SOURCES
-from models.study.schema import CORNERS
+from models.study.schema import CORNERS, Study
 from models.study.sections import candidate_section
 from models.units import UnitSystem, display_unit, show
 from webapp.forms import MISSING, id_of, rebuild, without_blank_rows
@@ -27,7 +26,13 @@ from webapp.shared.editing import (
     save_bar,
     take_out_row,
 )
-from webapp.shared.inputs import SOURCE_WORDS, InputView, Sheet, faults_by_name
+from webapp.shared.inputs import (
+    SOURCE_WORDS,
+    InputView,
+    Sheet,
+    faults_by_name,
+    material_choices,
+)
 from webapp.shared.links import StudyLinks
 from webapp.shared.remarks import RemarkView, remark_places
 
@@ -92,7 +97,14 @@ def candidate_context(
         focus = put_in_row(posted, values)
     names = posted.names if posted else frozenset()
     by_name, summary = faults_by_name(faults, [_place_in(state, key)], names)
-    sheet = Sheet(values, PLACE, system, by_name, origins_of(posted) if posted else None)
+    sheet = Sheet(
+        values,
+        PLACE,
+        system,
+        by_name,
+        choices=_choices(state.study),
+        origins=origins_of(posted) if posted else None,
+    )
     return {
         "state": state,
         "links": links,
@@ -103,17 +115,16 @@ def candidate_context(
         "sheet": sheet,
         "units_of_form": system,
         "name_box": sheet.box("name"),
-        "layout_box": replace(sheet.box("layout"), choices=LAYOUT_WORDS),
+        "layout_box": sheet.box("layout"),
         "notes_box": sheet.box("notes", hint=""),
-        "groups": _groups(sheet, state, figures),
+        "groups": _groups(sheet, figures),
         "axles": _axles(sheet),
         "supply": _supply(state, system),
         "corners": CORNER_WORDS,
-        "module_box": _module_box(sheet, state) if sheet.value("layout") == "swerve" else None,
+        "module_box": sheet.box("modules.type") if sheet.value("layout") == "swerve" else None,
         "figures": figures,
         "remarks": figures.remarks,
         "masses": figures.masses,
-        "materials": sorted({*MATERIALS, *state.study.densities}),
         "mm": display_unit("m", system, small=True),
         "kg": display_unit("kg", system),
         "bar": save_bar(state, visit, posted),
@@ -144,7 +155,9 @@ def live_context(visit: Visit, posted: Posted, key: str, edits: dict[str, Any]) 
         "figures": figures,
         "meanings": _meanings(sheet),
         "effects": [(f"{id_of(name)}-effect", words) for name, words in figures.effects.items()],
-        "places": remark_places(REMARK_PLACES, figures.remarks, figures.faults, section),
+        "places": remark_places(
+            REMARK_PLACES, figures.remarks, figures.faults, section, known=figures.known
+        ),
         "live_curves": curves,
     }
 
@@ -168,14 +181,23 @@ def _sound(edits: dict[str, Any]) -> dict[str, Any]:
     return cleaned
 
 
-def _groups(sheet: Sheet, state: StudyState, figures: Figures) -> list[GroupView]:
+def _choices(study: Study) -> dict[str, Sequence[tuple[str, str]]]:
+    return {
+        "layout": LAYOUT_WORDS,
+        "motor": [(key, motor.name) for key, motor in study.motors.items()],
+        "type": [(key, kind.name) for key, kind in study.module_types.items()],
+        "material": material_choices(study),
+    }
+
+
+def _groups(sheet: Sheet, figures: Figures) -> list[GroupView]:
     return [
         GroupView(
             group.key,
             group.words,
             [
                 (
-                    _box(sheet, state, name),
+                    sheet.box(name),
                     figures.effects.get(name),
                     figures.remarks.get(name, []),
                 )
@@ -190,25 +212,6 @@ def _groups(sheet: Sheet, state: StudyState, figures: Figures) -> list[GroupView
 def _is_shown(sheet: Sheet, name: str) -> bool:
     layouts = ONLY_FOR.get(name)
     return layouts is None or sheet.value("layout") in layouts or sheet.value(name) is not None
-
-
-def _box(sheet: Sheet, state: StudyState, name: str) -> InputView:
-    box = sheet.box(name)
-    if name == "drive.motor":
-        motors = tuple((key, motor.name) for key, motor in state.study.motors.items())
-        return replace(box, kind="choice", choices=motors, chosen=_given(sheet, name))
-    return box
-
-
-def _module_box(sheet: Sheet, state: StudyState) -> InputView:
-    types = tuple((key, kind.name) for key, kind in state.study.module_types.items())
-    name = "modules.type"
-    return replace(sheet.box(name), kind="choice", choices=types, chosen=_given(sheet, name))
-
-
-def _given(sheet: Sheet, name: str) -> tuple[str, ...]:
-    value = sheet.value(name)
-    return () if value is None else (str(value),)
 
 
 def _axles(sheet: Sheet) -> list[tuple[str, str]]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -11,7 +12,8 @@ from models.quantities import METRICS, Metric, headline_metrics
 from models.services import StudyState, evaluation_of, preview
 from models.study.schema import Study
 from models.trade.ledger import Ledger, LedgerRow, mass_ledger
-from models.units import UnitSystem, common_decimals, convert, show, small_for
+from models.units import UnitSystem, common_decimals, show, small_for
+from webapp.forms import path_of_place
 from webapp.pages.candidate.groups import EFFECTS, ONLY_FOR, REMARK_PLACES, UNUSED
 from webapp.shared.remarks import RemarkView, remarks_beside
 
@@ -118,7 +120,7 @@ def figures_of(
     now: Mapping[str, Any] | None = saved
     if edits is not None:
         try:
-            study, payload = preview(store, state, edits)
+            study, payload, faults = preview_without_stale_ranges(store, state, edits)
             now = _candidate_of(payload, key)
         except StudyRefusedError as refused:
             now, faults = None, refused.faults
@@ -140,6 +142,35 @@ def figures_of(
     )
 
 
+def preview_without_stale_ranges(
+    store: Any, state: StudyState, edits: Mapping[str, Any]
+) -> tuple[Study, dict[str, Any], Sequence[Fault]]:
+    """Return the study as typed and its figures, with the faults that did not stand in their way.
+
+    A value typed outside the range stated for it is one: the range has to be mended before it can
+    be saved, but the figures do not need it.
+    """
+    try:
+        return *preview(store, state, edits), ()
+    except StudyRefusedError as refused:
+        ends = ("low", "high")
+        paths = [path_of_place(fault.place) for fault in refused.faults]
+        if not all(path[0] == "candidates" and path[-1] in ends for path in paths):
+            raise
+        bare = {section: copy.deepcopy(value) for section, value in edits.items()}
+        for value in bare.values():
+            for path in paths:
+                _drop_range(value, path[2:-1])
+        return *preview(store, state, bare), refused.faults
+
+
+def _drop_range(section: Any, path: Sequence[str | int]) -> None:
+    for step in path:
+        section = section[step]
+    for end in ("low", "high"):
+        section.pop(end, None)
+
+
 def _candidate_of(payload: Mapping[str, Any], key: str) -> dict[str, Any]:
     found: dict[str, Any] = next(one for one in payload["candidates"] if one["key"] == key)
     return found
@@ -155,7 +186,9 @@ def _line(
     values = [one["metrics"][metric.key] if one else None for one in (now, saved, today)]
     small, decimals = _style(metric, values, system)
     texts = [_text(metric, value, system, small, decimals) for value in values]
-    change, css = ("", "") if now is None else _change(metric, values[0], values[1], system)
+    change, css = "", ""
+    if now is not None and texts[0] != texts[1]:
+        change, css = _change(metric, values[0], values[1], system)
     return FigureLine(
         key=metric.key,
         name=metric.name,
@@ -190,13 +223,9 @@ def _text(metric: Metric, value: Any, system: UnitSystem, small: bool, decimals:
 def _change(metric: Metric, now: Any, saved: Any, system: UnitSystem) -> tuple[str, str]:
     """Return what moved since the last save in words, and whether that is good or bad."""
     if not (_is_number(now) and _is_number(saved)):
-        return ("", "") if now == saved else ("changed", _verdict_css(metric, now, saved))
+        return "changed", _verdict_css(metric, now, saved)
     small, decimals = _style(metric, (now, saved), system)
     moved = now - saved
-    shown = abs(convert(now, metric.unit, system, small=small) - convert(
-        saved, metric.unit, system, small=small))  # fmt: skip
-    if shown < 0.5 * 10 ** -(decimals if decimals is not None else 2):
-        return "", ""
     amount = show(abs(moved), metric.unit, system, small=small, decimals=decimals)
     return f"{amount} {metric.more if moved > 0 else metric.less}", _verdict_css(metric, now, saved)
 
@@ -320,9 +349,8 @@ def _ledger_lines(rows: Sequence[LedgerRow], system: UnitSystem) -> list[LedgerL
 def _total(
     words: str, before: float, after: float, system: UnitSystem
 ) -> tuple[str, str, str, str]:
-    decimals = common_decimals([before, after], "kg", system)
-    texts = [show(value, "kg", system, decimals=decimals) for value in (before, after)]
-    moved = show(after - before, "kg", system, decimals=decimals, signed=True)
+    texts = [show(value, "kg", system, decimals=2) for value in (before, after)]
+    moved = show(after - before, "kg", system, decimals=2, signed=True)
     return words, texts[0], texts[1], moved
 
 

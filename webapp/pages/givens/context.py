@@ -95,7 +95,7 @@ def givens_context(
         values, origins = dict(edits), row_origins(posted.typed)
         focus = _add_motor(posted, values) or put_in_row(posted, values)
     by_name, summary = faults_by_name(faults, [()], posted.names if posted else frozenset())
-    sheet = Sheet(values, "", system, by_name, origins)
+    sheet = Sheet(values, "", system, by_name, origins=origins)
     remarks = remarks_of(study, system)
     return {
         "state": state,
@@ -132,7 +132,7 @@ def live_context(visit: Visit, posted: Posted) -> dict[str, Any]:
     boxes = [sheet.box(name) for name in GROUP_NAMES]
     remarks = remarks_of(study, posted.system)
     return {
-        "places": remark_places(REMARK_PLACES[1:], remarks, faults, ()),
+        "places": remark_places(REMARK_PLACES[1:], remarks, faults, (), known=study is not None),
         "meanings": [(f"{box.id}-meaning", box.meaning) for box in boxes],
     }
 

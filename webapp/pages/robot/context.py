@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
 
-from models.engineering.materials import MATERIALS
 from models.errors import Fault, StudyRefusedError
 from models.services import StudyState, preview
 from models.study.numbers import SOURCES
@@ -32,7 +31,13 @@ from webapp.shared.editing import (
     save_bar,
     take_out_row,
 )
-from webapp.shared.inputs import SOURCE_WORDS, InputView, Sheet, faults_by_name
+from webapp.shared.inputs import (
+    SOURCE_WORDS,
+    InputView,
+    Sheet,
+    faults_by_name,
+    material_choices,
+)
 from webapp.shared.links import StudyLinks
 from webapp.shared.remarks import RemarkView, remark_places, remarks_beside
 
@@ -100,7 +105,8 @@ def robot_context(
         focus = _add_module_type(posted, values) or put_in_row(posted, values)
         faults = form.in_form(faults)
     by_name, summary = faults_by_name(faults, [()], posted.names if posted else frozenset())
-    sheet = Sheet(values, "", system, by_name, origins)
+    choices = {"material": material_choices(state.study)}
+    sheet = Sheet(values, "", system, by_name, choices=choices, origins=origins)
     return {
         "state": state,
         "links": links,
@@ -113,7 +119,6 @@ def robot_context(
         "move_box": lambda name: _move_box(sheet, name),
         "module_keys": list(values["module_types"]),
         "masses": _masses(study or state.study, system),
-        "materials": sorted({*MATERIALS, *state.study.densities}),
         "bar": save_bar(state, visit, posted),
         "summary": summary,
         "conflict": conflict,
@@ -150,7 +155,7 @@ def live_context(visit: Visit, posted: Posted) -> dict[str, Any]:
     study, faults = _previewed(visit.store, posted.base, form)
     remarks = _remarks(study, posted.system)
     return {
-        "places": remark_places(REMARK_PLACES, remarks, faults, ()),
+        "places": remark_places(REMARK_PLACES, remarks, faults, (), known=study is not None),
         "links": StudyLinks.of_state(posted.base),
         "state": posted.base,
         **drawing_context(study, faults, posted.control("shown_pose"), posted.system),
