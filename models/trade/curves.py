@@ -4,6 +4,7 @@ Contents
 --------
 sprint_curves: speed, distance, bus voltage and current over the sprint.
 force_curve: what drives the chassis at each speed, and which limit governs there.
+sprint_and_force: both, from one solution of the sprint.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from models.engineering.sprint import CONSTANT, Pieces, acceleration_at, state_a
 from models.engineering.sprint_supply import load_at
 from models.engineering.traction import GOVERNING
 from models.study.schema import Study
-from models.trade.driving import base_of, performance_of
+from models.trade.driving import Base, Performance, base_of, performance_of
 from models.trade.evaluation import segments_of
 
 FloatArray = NDArray[np.float64]
@@ -43,9 +44,35 @@ def sprint_curves(study: Study, key: str) -> dict[str, list[float]]:
         `time_s`, `speed_mps`, `distance_m`, `bus_voltage_v`, `bus_current_a`, of one length; empty
         where it does not get going.
     """
+    return _sprint(*_driven(study, key))
+
+
+def sprint_and_force(study: Study, key: str) -> tuple[dict[str, list[float]], dict[str, Any]]:
+    """Return what `sprint_curves` and `force_curve` return, the sprint solved only once.
+
+    Parameters
+    ----------
+    study : Study
+        The study.
+    key : str
+        The candidate's key.
+
+    Returns
+    -------
+    tuple
+        The sprint over time, the force over speed.
+    """
+    base, done = _driven(study, key)
+    return _sprint(base, done), _force(base, done)
+
+
+def _driven(study: Study, key: str) -> tuple[Base, Performance]:
     candidate = study.candidate(key)
     base = base_of(study, candidate)
-    done = performance_of(study, candidate, base)
+    return base, performance_of(study, candidate, base)
+
+
+def _sprint(base: Base, done: Performance) -> dict[str, list[float]]:
     names = ("time_s", "speed_mps", "distance_m", "bus_voltage_v", "bus_current_a")
     if not np.isfinite(done.passing.time):
         return {name: [] for name in names}
@@ -104,9 +131,10 @@ def force_curve(study: Study, key: str) -> dict[str, Any]:
         `speed_mps`, `force_n`, `limit` (the word that governs at each point), of one length;
         `traction_n`, the force that all wheels' grip passes; `drag_n`; `segments`.
     """
-    candidate = study.candidate(key)
-    base = base_of(study, candidate)
-    done = performance_of(study, candidate, base)
+    return _force(*_driven(study, key))
+
+
+def _force(base: Base, done: Performance) -> dict[str, Any]:
     drive, stance = base.drive, base.stance
     factors = directions(base.layout, 0.0)
     drag = rolling_drag(drive, stance.mass)

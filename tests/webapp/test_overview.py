@@ -68,6 +68,13 @@ def test_the_verdict_stands_before_the_table(client: TestClient, study_id: str) 
     assert 0 < page.index("verdict-lead") < page.index("<table")
 
 
+def test_no_failure_is_folded_away(payload: dict[str, Any], state: StudyState) -> None:
+    shown = context(payload, state)
+    assert [sentence.kind for sentence in shown["leads"]] == ["lead"]
+    assert "bad" in [sentence.kind for sentence in shown["remarks"]]
+    assert "bad" not in [sentence.kind for sentence in shown["more_remarks"]]
+
+
 def test_the_questions_are_the_groups_of_the_table(client: TestClient, study_id: str) -> None:
     page = client.get(f"/studies/{study_id}").text
     asked = re.findall(r'<th scope="rowgroup"[^>]*>([^<]+)', page)
@@ -223,4 +230,5 @@ def test_what_follows_from_the_figures_is_computed_once(
         for _ in range(2)
     )
     assert one["thumbnails"] is other["thumbnails"]
-    assert one["verdict"] is other["verdict"]
+    assert one["groups"] == other["groups"]
+    assert one["leads"] is other["leads"]

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from models.study.schema import Study
-from models.trade.curves import force_curve, sprint_curves
-from models.units import UnitSystem, common_decimals, convert, display_unit, show_bare
+from models.units import UnitSystem, common_decimals, display_unit, show_bare
 from webapp.shared.candidates import COLOURS, DASHES, CandidateMark, marks_of
+from webapp.shared.charts.curves import curves_of
 from webapp.shared.charts.specs import CHARTS, LIMIT_SHAPES, Chart, Line, chart_spec
 from webapp.shared.links import StudyLinks
 
@@ -18,6 +18,8 @@ SHOWN_AT_MOST = 5
 TABLE_ROWS = 9
 LABEL_DISTANCE = 0.09
 """Least distance of two letters on a chart, as a share of its width and height."""
+COINCIDENT = 0.01
+"""Curves closer than this share of the chart everywhere are one line to the eye."""
 LABEL_PLACES = (0.92, 0.85, 0.78, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1, 0.05)
 """Shares of a curve's points at which its letter may stand, near the end first."""
 CASED_COLOURS = frozenset(COLOURS[5:])
@@ -55,47 +57,6 @@ def shown_marks(
     rest = [m for m in wanted if m not in first]
     kept = {mark.key for mark in [*first, *rest][:SHOWN_AT_MOST]}
     return [mark for mark in marks if mark.key in kept]
-
-
-def curves_of(study: Study, key: str, system: UnitSystem) -> dict[str, Any]:
-    """Return the curves of one candidate in the units of the page.
-
-    `sprint` has time, speed, distance, voltage and current; `force` has speed, force and the
-    limit that governs at each point; `changes` are the points where another limit takes over.
-    """
-    sprint = sprint_curves(study, key)
-    force = force_curve(study, key)
-    force_columns: Curve = {
-        "speed": _column(force["speed_mps"], "mps", system),
-        "force": _column(force["force_n"], "n", system),
-        "limit": list(force["limit"]),
-    }
-    return {
-        "sprint": {
-            "time": _column(sprint["time_s"], "s", system),
-            "speed": _column(sprint["speed_mps"], "mps", system),
-            "distance": _column(sprint["distance_m"], "m", system),
-            "voltage": _column(sprint["bus_voltage_v"], "v", system),
-            "current": _column(sprint["bus_current_a"], "a", system),
-        },
-        "force": force_columns,
-        "changes": _changes(force_columns),
-    }
-
-
-def _column(values: Iterable[float], unit: str, system: UnitSystem) -> list[float]:
-    return [float(f"{convert(value, unit, system):.4g}") for value in values]
-
-
-def _changes(force: Curve) -> list[dict[str, Any]]:
-    """Return where each governing limit begins along a force curve."""
-    changes = []
-    previous = None
-    for speed, value, limit in zip(force["speed"], force["force"], force["limit"], strict=True):
-        if limit != previous and limit in LIMIT_SHAPES:
-            changes.append({"speed": speed, "force": value, "limit": limit})
-        previous = limit
-    return changes
 
 
 def charts_data(
@@ -176,7 +137,11 @@ def _place_labels(series: list[dict[str, Any]]) -> None:
         height = max(max(ys) for _, (_, ys) in drawn) or 1.0
         taken: list[tuple[float, float]] = []
         for one, (xs, ys) in drawn:
-            others = [curve for other, curve in drawn if other is not one]
+            others = [
+                curve
+                for other, curve in drawn
+                if other is not one and not _coincide((xs, ys), curve, (width, height))
+            ]
             rooms = [
                 (index, _room(index, (xs, ys), others, taken, (width, height)))
                 for index in (round(share * (len(xs) - 1)) for share in LABEL_PLACES)
@@ -187,6 +152,20 @@ def _place_labels(series: list[dict[str, Any]]) -> None:
             )
             taken.append((xs[index] / width, ys[index] / height))
             one["labels"][chart.key] = index
+
+
+def _coincide(
+    curve: tuple[Sequence[float], Sequence[float]],
+    other: tuple[Sequence[float], Sequence[float]],
+    extent: tuple[float, float],
+) -> bool:
+    """Return whether two curves are drawn over each other from one end to the other."""
+    (xs, ys), (others_x, others_y) = curve, other
+    if abs(xs[-1] - others_x[-1]) > COINCIDENT * extent[0]:
+        return False
+    places = [round(share * (len(xs) - 1)) for share in LABEL_PLACES]
+    apart = (abs(_read_off(others_x, others_y, xs[i]) - ys[i]) for i in places)
+    return max(apart) <= COINCIDENT * extent[1]
 
 
 def _columns(one: dict[str, Any], chart: Chart) -> tuple[list[float], list[float]]:
@@ -292,8 +271,8 @@ def _cell(chart: Chart, column: Curve, place: float, decimals: int) -> str:
 def _read_off(xs: Sequence[float], ys: Sequence[float], place: float) -> float:
     """Return the value of a curve between its points, by a straight line."""
     after = bisect_left(xs, place)
-    if after == 0:
-        return float(ys[0])
+    if after in (0, len(xs)):
+        return float(ys[0 if after == 0 else -1])
     before = after - 1
     span = xs[after] - xs[before]
     share = (place - xs[before]) / span if span > 0 else 0.0

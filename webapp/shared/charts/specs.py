@@ -80,7 +80,7 @@ CHARTS: tuple[Chart, ...] = (
     Chart(
         "force",
         "Force against speed",
-        "What the drive can push with at each speed. A mark stands where another limit takes over.",
+        "What drives the robot on at each speed. A mark stands where another limit takes over.",
         "force",
         Axis("speed", "Speed", "mps"),
         Axis("force", "Force on the floor", "n"),

@@ -27,8 +27,8 @@ from webapp.shared.drawings.context import thumbnails_of
 from webapp.shared.links import StudyLinks
 
 SHOWN_AT_MOST = 5
-FIRST_REMARKS = 7
-"""Sentences of the verdict that stand in sight; the rest fold away."""
+FIRST_REMARKS = 6
+"""Sentences of the verdict that stand in sight; of the rest only failures do."""
 
 DIFFERENCE_STYLES = {"tie": "faint", "same": "faint", "better": "good", "worse": "watch"}
 """Style class of a difference, by its verdict."""
@@ -114,15 +114,26 @@ class _Figures:
 class _Table:
     """Everything on the page that follows from the figures alone."""
 
-    verdict: tuple[Sentence, ...]
+    leads: tuple[Sentence, ...]
+    remarks: tuple[Sentence, ...]
+    more_remarks: tuple[Sentence, ...]
     groups: tuple[GroupView, ...]
 
 
 @lru_cache(maxsize=64)
 def _table(figures: _Figures, shown: tuple[str, ...], system: UnitSystem, only: bool) -> _Table:
     comparison = compare(figures.payload, shown)
+    sentences = verdict(figures.payload, figures.study, system)
+    remarks = [sentence for sentence in sentences if sentence.kind != "lead"]
+    in_sight = [
+        sentence
+        for place, sentence in enumerate(remarks)
+        if place < FIRST_REMARKS or sentence.kind == "bad"
+    ]
     return _Table(
-        verdict=tuple(verdict(figures.payload, figures.study, system)),
+        leads=tuple(sentence for sentence in sentences if sentence.kind == "lead"),
+        remarks=tuple(in_sight),
+        more_remarks=tuple(sentence for sentence in remarks if sentence not in in_sight),
         groups=tuple(_groups(comparison, system, only)),
     )
 
@@ -152,8 +163,9 @@ def comparison_context(
     keys = [mark.key for mark in others]
     only_words = "differences" if only else None
     return {
-        "verdict": table.verdict,
-        "first_remarks": FIRST_REMARKS,
+        "leads": table.leads,
+        "remarks": table.remarks,
+        "more_remarks": table.more_remarks,
         "columns": shown_marks,
         "all_marks": marks,
         "thumbnails": thumbnails_of(study, shown, state.revision.hash),
