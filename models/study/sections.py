@@ -6,7 +6,6 @@ Sections: every top-level name but `robot` and `candidates`; `robot.parts`, `rob
 
 from __future__ import annotations
 
-import copy
 from collections.abc import Mapping
 from typing import Any
 
@@ -112,11 +111,11 @@ def join_sections(sections: Mapping[str, Any]) -> dict[str, Any]:
     for section, value in sections.items():
         key = candidate_key(section)
         if key is not None:
-            candidates[key] = copy.deepcopy(value)
+            candidates[key] = _copied(value)
         elif section.startswith(ROBOT):
-            robot[section.removeprefix(ROBOT)] = copy.deepcopy(value)
+            robot[section.removeprefix(ROBOT)] = _copied(value)
         elif section != ORDER:
-            document[section] = copy.deepcopy(value)
+            document[section] = _copied(value)
     if robot:
         document["robot"] = robot
     if candidates or ORDER in sections:
@@ -124,6 +123,15 @@ def join_sections(sections: Mapping[str, Any]) -> dict[str, Any]:
         rest = [key for key in candidates if key not in named]
         document["candidates"] = [candidates[key] for key in dict.fromkeys([*named, *rest])]
     return _in_file_order(document)
+
+
+def _copied(value: Any) -> Any:
+    """A copy of a JSON value; several times as fast as the general deep copy."""
+    if isinstance(value, dict):
+        return {name: _copied(item) for name, item in value.items()}
+    if isinstance(value, list):
+        return [_copied(item) for item in value]
+    return value
 
 
 def apply_edits(document: Mapping[str, Any], edits: Mapping[str, Any]) -> dict[str, Any]:
