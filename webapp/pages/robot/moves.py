@@ -68,15 +68,21 @@ def names_of_rows(typed: Typed) -> dict[str, str]:
 
 
 def renumbered(robot: dict[str, Any], typed: Typed) -> dict[str, Any]:
-    """Return the robot with moved parts told by the rows that its parts will now stand in."""
+    """Return the robot with moved parts told by the rows that its parts will now stand in.
+
+    The moves of a part that was taken out go with it.
+    """
     parts = typed.at(("robot", "parts"))
     rows = sorted(row for row in parts.children if isinstance(row, int)) if parts else []
     new = {str(row): str(place) for place, row in enumerate(rows)}
     shown = copy.deepcopy(robot)
     for pose in shown.get("poses") or []:
+        moves = pose.get("moves") or []
+        if moves:
+            pose["moves"] = [one for one in moves if one.get("part", "") in {"", *new}]
         for move in pose.get("moves") or []:
-            if "part" in move:
-                move["part"] = new.get(move["part"], "")
+            if move.get("part"):
+                move["part"] = new[move["part"]]
     return shown
 
 
