@@ -350,27 +350,37 @@ def run_over(pieces: Pieces, *, distance: ArrayLike, braking: ArrayLike) -> Run:
     piece = Pieces._make(field[rows, last] for field in flat)
     before = np.where(last > 0, reach[rows, last - 1], 0.0)
     gone = np.where(last > 0, np.cumsum(flat.time, axis=-1)[rows, last - 1], 0.0)
-    speed = _end_speed(piece, np.maximum(goal - before, 0.0), halved)
-    time, _ = _partial(piece, speed)
+    time, speed = _end_of_run(piece, np.maximum(goal - before, 0.0), halved)
     stuck = (flat.upper[rows, -1] <= 0.0) & (goal > 0.0)
     whole = np.where(stuck, np.nan, gone + time + 2.0 * halved * speed)
     return Run(whole.reshape(shape), np.where(stuck, np.nan, speed).reshape(shape))
 
 
-def _end_speed(piece: Pieces, remaining: FloatArray, stop: FloatArray) -> FloatArray:
-    """Return the speed in a piece at which distance and stopping distance make up a remainder."""
+def _end_of_run(
+    piece: Pieces, remaining: FloatArray, stop: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the time in a piece until distance and stopping distance make up a remainder.
+
+    And the speed that is reached then.
+    """
     constant = piece.law == CONSTANT
-    half = 0.5 / np.where(constant & (piece.offset > 0.0), piece.offset, 1.0)
+    steady = np.where(constant & (piece.offset > 0.0), piece.offset, 1.0)
+    half = 0.5 / steady
     speed = np.sqrt((remaining + piece.lower**2 * half) / (half + stop))
-    speed = np.where(constant, speed, piece.lower)
+    speed = np.where(constant, np.clip(speed, piece.lower, piece.upper), piece.lower)
+    time = (speed - piece.lower) / steady
     moving = ~constant & (piece.upper > piece.lower)
     if np.any(moving):
-        speed[moving] = _end_speed_moving(_chosen(piece, moving), remaining[moving], stop[moving])
-    return np.asarray(np.clip(speed, piece.lower, piece.upper))
+        time[moving], speed[moving] = _end_while_moving(
+            _chosen(piece, moving), remaining[moving], stop[moving]
+        )
+    return time, speed
 
 
-def _end_speed_moving(piece: Pieces, remaining: FloatArray, stop: FloatArray) -> FloatArray:
-    """Return the end speed where the law moves with speed, by Newton's rule inside a bracket.
+def _end_while_moving(
+    piece: Pieces, remaining: FloatArray, stop: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return time and speed where the law moves with speed, by Newton's rule inside a bracket.
 
     The unknown is s with v = vs − (vs − v0)·e^(−s), vs the steady speed, so that runs that come
     within rounding of it are as well conditioned as any other.
@@ -407,7 +417,12 @@ def _end_speed_moving(piece: Pieces, remaining: FloatArray, stop: FloatArray) ->
         s = following
         if np.all(done):
             break
-    return np.asarray(piece.steady - span * np.exp(-s))
+    width = span * -np.expm1(-s)
+    time = piece.settling * s
+    if np.any(curved):
+        some = _chosen(piece, curved)
+        time[curved] += _remainder(some, some.lower + width[curved])[0]
+    return time, piece.lower + width
 
 
 def _excess(

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from models.engineering.drive import LINKED, Drive, Layout, Stance, current_for_force, directions
-from models.engineering.sprint import CONSTANT, FULL_DUTY, Pieces, acceleration_at
+from models.engineering.sprint import FULL_DUTY, Pieces, Run, acceleration_at
 from models.engineering.supply import (
     bus_current,
     bus_voltage,
@@ -134,13 +134,13 @@ def supply_over_run(
     motion: Motion,
     angle: ArrayLike,
     pieces: Pieces,
-    speed: ArrayLike,
+    run: Run,
 ) -> SupplyRun:
     """Return the extremes and integrals of a run from rest to a speed, as hard as it can.
 
-    E = ∫Vbus·I dv/a and Q = ∫I dv/a by Gauss-Legendre nodes in each piece, the pole of 1/a at the
-    law's steady speed taken out as in the time; the peak is looked for at nodes and ends and then
-    more closely about the greatest of them
+    E = ∫P dt = P₀·t + ∫(P − P₀) dv/a in each piece, Q = ∫I dt alike, by Gauss-Legendre nodes; with
+    P₀ at the law's steady speed the remainder stays smooth for a run that nearly reaches it. The
+    peak is looked for at nodes and ends and then more closely about the greatest of them.
 
     Parameters
     ----------
@@ -156,8 +156,8 @@ def supply_over_run(
         θ of the way from straight ahead [rad].
     pieces : Pieces
         Of that motion [SI].
-    speed : float
-        v at the end of the run [m/s].
+    run : Run
+        The run: time and speed at its end, without braking [s, m/s].
 
     Returns
     -------
@@ -167,26 +167,31 @@ def supply_over_run(
     Examples
     --------
     >>> from models.engineering.drive import example_drive
-    >>> from models.engineering.sprint import governing_pieces
+    >>> from models.engineering.sprint import governing_pieces, run_over
     >>> from models.engineering.traction import travel_motion
     >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.28, 0.51)))
     >>> motion = travel_motion(example_drive(), stance, "swerve", angle=0.0)
+    >>> pieces = governing_pieces(motion)
     >>> taken = supply_over_run(example_drive(), stance, "swerve", motion=motion, angle=0.0,
-    ...                         pieces=governing_pieces(motion), speed=4.0)
-    >>> bool(taken.energy > 0.0)
+    ...                         pieces=pieces, run=run_over(pieces, distance=6, braking=np.inf))
+    >>> bool(1000.0 < taken.energy < 2000.0)
     True
 
     Source: own derivation.
     """
-    end = float(np.asarray(speed))
-    used = pieces.lower < np.minimum(pieces.upper, end)
-    lower, upper = pieces.lower[used], np.minimum(pieces.upper[used], end)
+    end = float(np.asarray(run.speed))
+    used = np.flatnonzero(pieces.lower < np.minimum(pieces.upper, end))
+    if len(used) == 0:
+        used = np.array([0])
+    some = Pieces._make(field[used] for field in pieces)
+    lower, upper = some.lower, np.minimum(some.upper, end)
     width = upper - lower
-    law, settling, steady = pieces.law[used], pieces.settling[used], pieces.steady[used]
+    times = some.time.copy()
+    times[-1] = float(np.asarray(run.time)) - float(np.sum(times[:-1]))
     inside = lower[:, None] + width[:, None] * NODES
-    # Where the steady speed lies far outside, what the motors take there means nothing
-    near = (law != CONSTANT) & (steady <= pieces.upper[-1] * (1.0 + 1e-9)) & (settling > 0.0)
-    reference = np.where(near, np.minimum(steady, pieces.upper[-1]), upper)
+    # A steady speed that the robot never tends to is no place to look at the currents
+    near = (some.law == FULL_DUTY) & (some.steady <= pieces.upper[-1] * (1.0 + 1e-9))
+    reference = np.where(near, pieces.upper[-1], upper)
     speeds = np.concatenate([inside, lower[:, None], upper[:, None], reference[:, None]], axis=1)
 
     def loads(at: FloatArray) -> Load:
@@ -194,28 +199,22 @@ def supply_over_run(
 
     found = Load(*(field.reshape(speeds.shape) for field in loads(speeds)))
     count = len(NODES)
-    acceleration = found.acceleration[:, :count]
-    exact = (steady[:, None] - inside) / np.where(settling > 0.0, settling, 1.0)[:, None]
-    straight = (law == FULL_DUTY)[:, None] & near[:, None]
-    acceleration = np.where(straight, exact, acceleration)
-    pole = np.where(near, settling, 0.0)
-    gap = np.where(near, steady - upper, 1.0)
-    logarithm = pole * np.log((steady - lower) / np.where(gap > 0.0, gap, 1e-300) if np.any(near)
-                              else np.ones(len(lower)))  # fmt: skip
-    logarithm = np.where(near, logarithm, 0.0)
-    whole = []
-    for values in (found.total_current, found.total_current * found.voltage):
-        at_pole = values[:, -1:]
-        rest = values[:, :count] / acceleration - at_pole * pole[:, None] / np.where(
-            near[:, None], steady[:, None] - inside, 1.0
-        )
-        whole.append(
-            np.sum(at_pole[:, 0] * logarithm) + np.sum(width * np.sum(rest * WEIGHTS, axis=1))
-        )
-    run = speeds[:, : count + 2].reshape(-1)
-    peak = int(np.argmax(found.total_current[:, : count + 2]))
-    reach = float(np.max(width)) / count
-    closer = loads(np.clip(run[peak] + reach * _CLOSER, 0.0, end)).total_current
-    greatest = np.maximum(np.max(closer), np.max(found.total_current[:, : count + 2]))
-    least = bus_voltage(drive_of.supply, total_current=greatest)
-    return SupplyRun(np.asarray(greatest), least, np.asarray(whole[1]), np.asarray(whole[0]))
+    exact = (some.steady[:, None] - inside) / np.where(near, some.settling, 1.0)[:, None]
+    acceleration = np.where(near[:, None], exact, found.acceleration[:, :count])
+    share = width[:, None] * WEIGHTS / acceleration
+    charge, energy = (
+        float(np.sum(values[:, -1] * times + np.sum((values[:, :-3] - values[:, -1:]) * share, 1)))
+        for values in (found.total_current, found.total_current * found.voltage)
+    )
+    drawn = found.total_current[:, : count + 2]
+    peak = int(np.argmax(drawn))
+    reach = float(width[peak // (count + 2)]) / count
+    about = speeds[:, : count + 2].reshape(-1)[peak] + reach * _CLOSER
+    closer = loads(np.clip(about, 0.0, end)).total_current
+    greatest = np.maximum(np.max(closer), np.max(drawn))
+    return SupplyRun(
+        np.asarray(greatest),
+        bus_voltage(drive_of.supply, total_current=greatest),
+        np.asarray(energy),
+        np.asarray(charge),
+    )

@@ -309,33 +309,52 @@ def _rolls_freely(skid: _Skid, median: FloatArray) -> NDArray[np.bool_]:
 
 
 def _least_dissipation(skid: _Skid, *, start: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return a > 0 and y at the smooth least, by damped Newton steps."""
+    """Return a > 0 and y at the smooth least.
+
+    For each a the least over y first, then Newton's rule for the slope over a that is left: in
+    that order the sharp bend that an axle makes which hardly slips does no harm. Both are kept
+    inside a bracket, as the slopes rise all along.
+    """
     spread = np.sum(skid.load * (skid.at - start[:, None]) ** 2, axis=-1)
     turn = 1.0 / (1.0 + spread / np.sum(skid.load, axis=-1) * skid.whole**2)
     slip = np.clip(1.0 - turn, 1e-3, 1.0)
+    aside = np.zeros(len(slip))
+    low, high = np.zeros(len(slip)), np.ones(len(slip))
     offset = start * skid.whole * turn
     for _ in range(_STEPS):
-        value, gradient, hessian = _dissipation(skid, slip, offset)
-        first, second = gradient
-        corner, edge, other = hessian
-        scale = np.maximum(corner * other - edge * edge, 1e-300)
-        step_slip = -(other * first - edge * second) / scale
-        step_offset = -(corner * second - edge * first) / scale
-        # Stay on the smooth side: at most nine tenths of the way to a = 0
-        share = np.where(
-            step_slip < 0.0, np.minimum(1.0, -0.9 * slip / np.minimum(step_slip, -1e-300)), 1.0
-        )
-        slope = first * step_slip + second * step_offset
-        for _ in range(30):
-            trial = _value(skid, slip + share * step_slip, offset + share * step_offset)
-            worse = trial > value + 1e-4 * share * slope + 1e-13 * value
-            if not np.any(worse):
-                break
-            share = np.where(worse, share / 2.0, share)
-        slip, offset = slip + share * step_slip, offset + share * step_offset
-        if np.all(np.abs(step_slip) + np.abs(step_offset) <= 1e-11 * (1.0 + np.abs(offset))):
+        about = start * skid.whole * (1.0 - slip)
+        offset = _balanced(skid, slip, about - slip * aside)
+        aside = (about - offset) / slip
+        (slope, _), (corner, edge, other) = _dissipation(skid, slip, offset)
+        low, high = np.where(slope < 0.0, slip, low), np.where(slope < 0.0, high, slip)
+        bend = corner - edge**2 / np.maximum(other, 1e-100)
+        proposal = slip - slope / np.maximum(bend, 1e-100)
+        inside = (proposal > low) & (proposal < high)
+        following = np.where(inside, proposal, (low + high) / 2.0)
+        change = np.abs(following - slip)
+        slip = following
+        if np.all(change <= 1e-10 * slip):
             break
+    offset = _balanced(skid, slip, start * skid.whole * (1.0 - slip) - slip * aside)
     return slip, offset
+
+
+def _balanced(skid: _Skid, slip: FloatArray, offset: FloatArray) -> FloatArray:
+    """Return the y at which the forces across balance, for a given a > 0."""
+    yaw = skid.whole * (1.0 - slip)
+    low, high = yaw * np.min(skid.at, axis=-1), yaw * np.max(skid.at, axis=-1)
+    offset = np.clip(offset, low, high)
+    for _ in range(_STEPS):
+        (_, slope), (_, _, bend) = _dissipation(skid, slip, offset)
+        low, high = np.where(slope < 0.0, offset, low), np.where(slope < 0.0, high, offset)
+        proposal = offset - slope / np.maximum(bend, 1e-100)
+        inside = (proposal >= low) & (proposal <= high)
+        following = np.where(inside, proposal, (low + high) / 2.0)
+        change = np.abs(following - offset)
+        offset = following
+        if np.all(change <= 1e-7 * slip):
+            break
+    return offset
 
 
 def _aside(skid: _Skid, slip: FloatArray, offset: FloatArray) -> FloatArray:
@@ -352,8 +371,8 @@ def _value(skid: _Skid, slip: FloatArray, offset: FloatArray) -> FloatArray:
 
 def _dissipation(
     skid: _Skid, slip: FloatArray, offset: FloatArray
-) -> tuple[FloatArray, tuple[FloatArray, FloatArray], tuple[FloatArray, FloatArray, FloatArray]]:
-    """Return P/u with its gradient and curvature over a and y."""
+) -> tuple[tuple[FloatArray, FloatArray], tuple[FloatArray, FloatArray, FloatArray]]:
+    """Return the gradient and curvature of P/u over a and y."""
     ahead, forward = (skid.along * slip)[:, None], skid.along[:, None]
     aside = _aside(skid, slip, offset)
     length = np.maximum(np.hypot(ahead, aside), 1e-100)
@@ -370,7 +389,7 @@ def _dissipation(
         np.sum(bend * turned * tilted, axis=-1),
         np.sum(bend * tilted**2, axis=-1),
     )
-    return np.sum(skid.load * length, axis=-1), gradient, hessian
+    return gradient, hessian
 
 
 def turning(

@@ -219,7 +219,7 @@ def performance_of(study: Study, candidate: Candidate, base: Base) -> Performanc
         stopping=drives.stopping,
         accel_time=float(state_at_speed(pieces, speed=target).time),
         taken=supply_over_run(
-            drive, stance, layout, motion=motion, angle=0.0, pieces=pieces, speed=speed
+            drive, stance, layout, motion=motion, angle=0.0, pieces=pieces, run=passing
         )
         if going
         else None,
