@@ -87,14 +87,14 @@ def add_side_dimensions(view: View, scene: Scene, on: Projection, system: UnitSy
 
 def _level(view: View, start: Point, end: Point, words: str, *, below: bool = False) -> None:
     view.shapes.append(Shape("drawn-dimension", dimension(start, end)))
-    away = 32.0 if below else -12.0
+    away = 42.0 if below else -12.0
     at = ((start[0] + end[0]) / 2, start[1] + away)
     view.labels.append(Label(at, words, "words-dimension"))
 
 
 def _upright(view: View, start: Point, end: Point, words: str, *, right: bool = False) -> None:
     view.shapes.append(Shape("drawn-dimension", dimension(start, end)))
-    away = 32.0 if right else -12.0
+    away = 42.0 if right else -12.0
     at = (start[0] + away, (start[1] + end[1]) / 2)
     view.labels.append(Label(at, words, "words-dimension", turned=True))
 
@@ -160,15 +160,14 @@ def add_overlap_words(view: View, scene: Scene, on: Projection) -> None:
 def measure_of(
     row: int, gap: SceneGap, ends: tuple[Point, Point], system: UnitSystem, *, lit: bool
 ) -> Measure:
-    """Return the measure line of one gap with its distance."""
+    """Return the measure line of one gap with its distance; an overlap is named already."""
     (x1, y1), (x2, y2) = ends
-    overlaps = gap.overlap_m3 > 0
-    words = show(gap.overlap_m3, "m3", system, digits=2) if overlaps else _gap_words(gap, system)
+    words = "" if gap.overlap_m3 > 0 else _gap_words(gap, system)
     if abs(x1 - x2) + abs(y1 - y2) < LEAST_MEASURE:
         path = circle(((x1 + x2) / 2, (y1 + y2) / 2), 12.0)
     else:
         path = polyline(ends) + circle(ends[0], 4.0) + circle(ends[1], 4.0)
-    middle = ((x1 + x2) / 2, max(y1, y2) + 40 if overlaps else min(y1, y2) - 18)
+    middle = ((x1 + x2) / 2, min(y1, y2) - 18)
     return Measure(row, path, Label(middle, words, "words-measure"), lit)
 
 

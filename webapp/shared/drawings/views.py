@@ -102,9 +102,7 @@ def _add_floor_and_limit(
     floor = on.at(0, 0)[1]
     line = polyline([(MARGIN / 2, floor), (VIEW_WIDTH - MARGIN / 2, floor)])
     view.shapes.append(Shape("drawn-floor", line, "floor"))
-    view.labels.append(
-        Label((VIEW_WIDTH - MARGIN / 2, floor + 34), "front →", "words-front", "end")
-    )
+    view.labels.append(Label((VIEW_WIDTH * 0.62, floor + 40), "front →", "words-front", "middle"))
     if limit_seen:
         height = on.at(0, scene.height_limit_m)[1]
         line = polyline([(MARGIN / 2, height), (VIEW_WIDTH - MARGIN / 2, height)])
