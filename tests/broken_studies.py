@@ -203,6 +203,10 @@ GEOMETRY = (
            "needs one of mass_kg, tube or plate"),
     _changed("below the floor", "robot/parts/0/centre_m", [0, 0, -4.9],
              "heights count upwards", "candidates[0].parts"),
+    _changed("falls on its nose", "candidates/1/parts/1/centre_m", [4.5, 0, 0.1],
+             "beyond the front axle at 0.28 m: it falls over", "candidates[1].parts"),
+    _changed("falls on its side", "candidates/1/parts/1/centre_m", [0, -4.5, 0.1],
+             "beyond the right wheels at 0.26 m", "candidates[1].parts"),
     _changed("insets eat the wheelbase", "candidates/1/modules/corners/front_left/inset_m",
              [0.6, 0], "leave nothing of the wheelbase"),
 )  # fmt: skip

@@ -1,14 +1,13 @@
 """Rules of a study that join several fields: references, counts, geometry, dates.
 
-Contents: `faults_between_fields`, `part_mass`.
+Contents: `faults_between_fields`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from models.engineering.mass import plate_mass, tube_mass
-from models.engineering.materials import MATERIALS, density_of
+from models.engineering.materials import MATERIALS
 from models.errors import Fault
 from models.study.numbers import chain_of
 from models.study.physics import geared_free_speed
@@ -20,6 +19,7 @@ from models.study.plan_checks import (
     unknown,
 )
 from models.study.schema import CORNERS, Candidate, Part, Prism, Study
+from models.study.weight_checks import weight_faults
 from models.units import quoted
 
 FASTEST_MPS = 12.0
@@ -39,33 +39,6 @@ def faults_between_fields(study: Study) -> list[Fault]:
         faults += _candidate_faults(study, candidate, f"candidates[{index}]")
     faults += repeated(study.routes, "routes", lambda one: one.name, "name")
     return [*faults, *schedule_faults(study), *decision_faults(study)]
-
-
-def part_mass(study: Study, part: Part) -> float:
-    """Return the mass of all pieces of a part [kg], from its figure or its shape."""
-    if part.tube is not None:
-        each = float(
-            tube_mass(
-                density=density_of(part.tube.material, study.densities),
-                width=part.tube.width_m,
-                height=part.tube.height_m,
-                wall=part.tube.wall_m,
-                length=part.tube.length_m,
-            )
-        )
-    elif part.plate is not None:
-        each = float(
-            plate_mass(
-                density=density_of(part.plate.material, study.densities),
-                width=part.plate.width_m,
-                length=part.plate.length_m,
-                thickness=part.plate.thickness_m,
-                solid_fraction=part.plate.solid_fraction,
-            )
-        )
-    else:
-        each = float(part.mass_kg or 0.0)
-    return each * part.quantity
 
 
 def _motor_faults(study: Study) -> Iterator[Fault]:
@@ -167,7 +140,7 @@ def _candidate_faults(study: Study, candidate: Candidate, place: str) -> Iterato
     yield from _count_faults(candidate, place)
     yield from _speed_faults(study, candidate, place)
     yield from _module_faults(study, candidate, place)
-    yield from _weight_faults(study, candidate, place)
+    yield from weight_faults(study, candidate, place)
     yield from repeated(candidate.parts, f"{place}.parts", lambda one: one.name, "name")
     yield from repeated(candidate.bodies, f"{place}.bodies", lambda one: one.name, "name")
     yield from _prism_faults(candidate.bodies, f"{place}.bodies")
@@ -298,33 +271,3 @@ def _inset_faults(candidate: Candidate, place: str) -> Iterator[Fault]:
                     given=moved,
                     limit=f"together below {span:g} m",
                 )
-
-
-def _weight_faults(study: Study, candidate: Candidate, place: str) -> Iterator[Fault]:
-    """Yield a fault where there is no mass above the floor to compute with."""
-    known = {*MATERIALS, *study.densities}
-    mass, moment = 0.0, 0.0
-    for part in (*study.robot.parts, *candidate.parts):
-        shape = part.tube or part.plate
-        if shape is not None and shape.material not in known:
-            return
-        if part.tube and 2 * part.tube.wall_m >= min(part.tube.width_m, part.tube.height_m):
-            return
-        each = part_mass(study, part)
-        mass += each
-        moment += each * part.centre_m[2]
-    if mass <= 0:
-        yield Fault(
-            f"{place}.parts",
-            "Neither the robot's parts nor the candidate's have any mass; give at least one.",
-            given=mass,
-            limit="above 0 kg",
-        )
-    elif moment <= 0:
-        yield Fault(
-            f"{place}.parts",
-            f"The centre of gravity lies {moment / mass:.3g} m above the floor; heights count "
-            "upwards from the floor.",
-            given=moment / mass,
-            limit="above 0 m",
-        )

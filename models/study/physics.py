@@ -2,7 +2,7 @@
 
 The results of a study come from `models.engineering`; these are rough and stand beside an input.
 
-Contents: `geared_free_speed`, `datasheet_agreement`, `push_estimate`.
+Contents: `geared_free_speed`, `datasheet_agreement`, `push_estimate`, `part_mass`.
 """
 
 from __future__ import annotations
@@ -10,7 +10,9 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from models.study.schema import Candidate, Motor
+from models.engineering.mass import plate_mass, tube_mass
+from models.engineering.materials import density_of
+from models.study.schema import Candidate, Motor, Part, Study
 from models.units import GRAVITY_MPS2
 
 
@@ -56,3 +58,30 @@ def push_estimate(candidate: Candidate, motor: Motor, mass_kg: float) -> Push:
     torque_constant = motor.stall_torque_nm / (motor.stall_current_a - motor.free_current_a)
     slip = traction / (lever * torque_constant) + motor.free_current_a
     return Push(float(lever * motor.stall_torque_nm), float(traction), float(slip))
+
+
+def part_mass(study: Study, part: Part) -> float:
+    """Return the mass of all pieces of a part [kg], from its figure or its shape."""
+    if part.tube is not None:
+        each = float(
+            tube_mass(
+                density=density_of(part.tube.material, study.densities),
+                width=part.tube.width_m,
+                height=part.tube.height_m,
+                wall=part.tube.wall_m,
+                length=part.tube.length_m,
+            )
+        )
+    elif part.plate is not None:
+        each = float(
+            plate_mass(
+                density=density_of(part.plate.material, study.densities),
+                width=part.plate.width_m,
+                length=part.plate.length_m,
+                thickness=part.plate.thickness_m,
+                solid_fraction=part.plate.solid_fraction,
+            )
+        )
+    else:
+        each = float(part.mass_kg or 0.0)
+    return each * part.quantity

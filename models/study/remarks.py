@@ -13,9 +13,8 @@ from dataclasses import dataclass
 from math import prod
 from typing import Any
 
-from models.study.checks import part_mass
 from models.study.numbers import Estimate, chain_of
-from models.study.physics import datasheet_agreement, geared_free_speed, push_estimate
+from models.study.physics import datasheet_agreement, geared_free_speed, part_mass, push_estimate
 from models.study.schema import AS_DRAWN, Candidate, Part, Study
 from models.units import POUND_KG
 
