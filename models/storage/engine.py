@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sqlite3
 from pathlib import Path
-from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError
@@ -78,8 +77,16 @@ def _sqlite_engine(address: URL) -> Engine:
     return engine
 
 
-def _set_up_connection(connection: Any, _record: object) -> None:
-    """Set what must hold on every connection, and see that it took."""
+def _set_up_connection(connection: sqlite3.Connection, _record: object) -> None:
+    """Set what must hold on every connection; one that does not take it is closed again."""
+    try:
+        _set_and_check(connection)
+    except BaseException:
+        connection.close()
+        raise
+
+
+def _set_and_check(connection: sqlite3.Connection) -> None:
     connection.isolation_level = None  # the driver's own BEGIN comes too late: losing updates
     journal, synchronous = _durability(sqlite3.sqlite_version_info)
     wanted: dict[str, object] = {

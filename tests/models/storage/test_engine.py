@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 import threading
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -19,10 +20,20 @@ from models.storage.engine import (
 )
 
 
+@pytest.fixture(params=[("delete", 3), ("wal", 2)], ids=["delete", "wal"])
+def durability(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> tuple[str, int]:
+    """Both ways of keeping a commit, whichever this machine's SQLite version asks for."""
+    monkeypatch.setattr("models.storage.engine._durability", lambda version: request.param)
+    way: tuple[str, int] = request.param
+    return way
+
+
 @pytest.fixture
-def file_store(tmp_path: Path) -> Store:
+def file_store(tmp_path: Path, durability: tuple[str, int]) -> Iterator[Store]:
     """A store in a SQLite file, whatever the other tests run on."""
-    return open_store(f"sqlite:///{tmp_path}/pit/switchover.db")
+    opened = open_store(f"sqlite:///{tmp_path}/pit/switchover.db")
+    yield opened
+    opened.close()
 
 
 @pytest.mark.parametrize(
@@ -48,8 +59,8 @@ def test_versions_with_the_wal_reset_fault(version: tuple[int, int, int], faulty
     assert _durability(version) == (("delete", 3) if faulty else ("wal", 2))
 
 
-def test_every_connection_has_the_settings(file_store: Store) -> None:
-    journal, synchronous = _durability(sqlite3.sqlite_version_info)
+def test_every_connection_has_the_settings(file_store: Store, durability: tuple[str, int]) -> None:
+    journal, synchronous = durability
     with file_store.engine.connect() as one, file_store.engine.connect() as two:
         for connection in (one, two):
             found = {
@@ -62,7 +73,6 @@ def test_every_connection_has_the_settings(file_store: Store) -> None:
                 "journal_mode": journal,
                 "synchronous": synchronous,
             }
-    file_store.close()
 
 
 def test_a_setting_that_does_not_take_stops_the_start(
@@ -73,16 +83,18 @@ def test_a_setting_that_does_not_take_stops_the_start(
         open_store(f"sqlite:///{tmp_path}/switchover.db")
 
 
-def test_a_database_left_in_wal_mode_is_taken_back(tmp_path: Path) -> None:
+def test_a_database_left_in_another_mode_is_brought_over(
+    tmp_path: Path, durability: tuple[str, int]
+) -> None:
     path = tmp_path / "switchover.db"
     with sqlite3.connect(path) as other:
-        other.execute("PRAGMA journal_mode = wal")
+        other.execute(f"PRAGMA journal_mode = {'wal' if durability[0] == 'delete' else 'delete'}")
         other.execute("CREATE TABLE seen (id)")
     other.close()
     store = open_store(f"sqlite:///{path}")
     with store.engine.connect() as connection:
         mode = connection.exec_driver_sql("PRAGMA journal_mode").scalar()
-    assert mode == _durability(sqlite3.sqlite_version_info)[0]
+    assert mode == durability[0]
     store.close()
 
 
@@ -98,7 +110,6 @@ def test_a_write_takes_the_lock_before_it_reads(file_store: Store) -> None:
     with file_store.reading() as session:
         session.execute(text("SELECT 1"))
     assert [line for line in seen if line.startswith("BEGIN")] == ["BEGIN IMMEDIATE", "BEGIN"]
-    file_store.close()
 
 
 def test_no_increment_is_lost_between_threads(file_store: Store) -> None:
@@ -119,7 +130,6 @@ def test_no_increment_is_lost_between_threads(file_store: Store) -> None:
         thread.join()
     with file_store.reading() as session:
         assert session.execute(text("SELECT n FROM tally")).scalar_one() == 40
-    file_store.close()
 
 
 @pytest.mark.parametrize(
@@ -164,7 +174,6 @@ def test_a_database_held_by_another_program_is_said(file_store: Store) -> None:
         session.execute(text("SELECT 1"))
     other.execute("ROLLBACK")
     other.close()
-    file_store.close()
 
 
 def test_a_full_disk_is_said_and_nothing_is_kept(file_store: Store) -> None:
@@ -178,4 +187,3 @@ def test_a_full_disk_is_said_and_nothing_is_kept(file_store: Store) -> None:
     with file_store.reading() as session:
         tables = session.execute(text("SELECT name FROM sqlite_master WHERE name = 'large'"))
         assert tables.all() == []
-    file_store.close()
