@@ -190,7 +190,7 @@ def supply_over_run(
     times[-1] = float(np.asarray(run.time)) - float(np.sum(times[:-1]))
     inside = lower[:, None] + width[:, None] * NODES
     # A steady speed that the robot never tends to is no place to look at the currents
-    near = (some.law == FULL_DUTY) & (some.steady <= pieces.upper[-1] * (1.0 + 1e-9))
+    near = (some.settling > 0.0) & (some.steady <= pieces.upper[-1] * (1.0 + 1e-9))
     reference = np.where(near, pieces.upper[-1], upper)
     speeds = np.concatenate([inside, lower[:, None], upper[:, None], reference[:, None]], axis=1)
 
@@ -200,7 +200,8 @@ def supply_over_run(
     found = Load(*(field.reshape(speeds.shape) for field in loads(speeds)))
     count = len(NODES)
     exact = (some.steady[:, None] - inside) / np.where(near, some.settling, 1.0)[:, None]
-    acceleration = np.where(near[:, None], exact, found.acceleration[:, :count])
+    straight = (near & (some.law == FULL_DUTY))[:, None]
+    acceleration = np.where(straight, exact, found.acceleration[:, :count])
     share = width[:, None] * WEIGHTS / acceleration
     charge, energy = (
         float(np.sum(values[:, -1] * times + np.sum((values[:, :-3] - values[:, -1:]) * share, 1)))

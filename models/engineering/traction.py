@@ -10,7 +10,7 @@ GOVERNING: what can govern an acceleration.
 Motion, motion_of, travel_motion, tip_bound: how motor current accelerates along a way.
 joined: several motions as one batch.
 braking, motor_brake_force: deceleration to a stop.
-axle_forces: how the axles share what is passed.
+axle_normal_forces, axle_forces: what presses on the axles, and how they share the drive.
 top_speed, speed_at_current: where the motors' force and rolling drag meet.
 """
 
@@ -406,11 +406,48 @@ def axle_forces(
     if layout in LINKED:
         return np.asarray(whole / 2.0), np.asarray(whole / 2.0)
     able = factors.force * wheel_force(drive_of, current) / 2.0
-    span = stance.to_front + stance.to_rear
-    load = stance.mass * (STANDARD_GRAVITY * stance.to_rear - speeding * stance.cg_height) / span
+    load = axle_normal_forces(stance, acceleration=speeding, slope=0.0)[0]
     held = factors.grip * drive_of.grip * np.maximum(load, 0.0) + rotating * speeding / 2.0
     front = np.minimum(able, held)
     return np.asarray(front), np.asarray(whole - front)
+
+
+def axle_normal_forces(
+    stance: Stance, *, acceleration: ArrayLike, slope: ArrayLike
+) -> tuple[FloatArray, FloatArray]:
+    """Return what presses the front and rear axle on the ground.
+
+    Nf = M (g (xr·cos φ − H·sin φ) − a·H)/L, Nr = M (g (xf·cos φ + H·sin φ) + a·H)/L
+
+    Parameters
+    ----------
+    stance : Stance
+        Mass and place of the centre of gravity [SI].
+    acceleration : float or array
+        a, uphill [m/s²].
+    slope : float or array
+        φ of the ground, rising ahead [rad].
+
+    Returns
+    -------
+    tuple of two arrays
+        Nf and Nr, below 0 where that axle would lift [N].
+
+    Examples
+    --------
+    >>> stance = Stance(*(np.float64(x) for x in (50.0, 0.0, 0.25, 2.6, 0.25, 0.25, 0.51)))
+    >>> [round(float(load), 3) for load in axle_normal_forces(stance, acceleration=2, slope=0)]
+    [195.166, 295.166]
+
+    Source: Jazar, Vehicle Dynamics, eq. 2.121.
+    """
+    speeding, rise = (np.asarray(item, dtype=np.float64) for item in (acceleration, slope))
+    span = stance.to_front + stance.to_rear
+    upright, leaning = STANDARD_GRAVITY * np.cos(rise), STANDARD_GRAVITY * np.sin(rise)
+    moved = stance.cg_height * (leaning + speeding)
+    front = stance.mass * (upright * stance.to_rear - moved) / span
+    rear = stance.mass * (upright * stance.to_front + moved) / span
+    return np.asarray(front), np.asarray(rear)
 
 
 def top_speed(drive_of: Drive, stance: Stance, layout: Layout) -> FloatArray:
