@@ -216,7 +216,7 @@ class Solution:
 
     def _travel(self, theta: float) -> Any:
         def slope(_t: float, state: np.ndarray) -> list[float]:
-            v = float(state[0])
+            v = max(float(state[0]), 0.0)
             a, front, rear = self.acceleration(v, theta)
             if theta != 0.0:
                 return [a, v, 0.0]
@@ -359,7 +359,7 @@ class Solution:
         inertia = self.Izz * yaw**2 + self.mrot
 
         def slope(_t: float, state: np.ndarray) -> list[float]:
-            u = float(state[0])
+            u = max(float(state[0]), 0.0)
             force = self.wheel_force(self.current(self.kE * u * self.Gr / self.r)[0])
             return [(min(force, cap) - resistance) / inertia, u]
 

@@ -137,7 +137,7 @@ def test_constant_force_against_square_drag() -> None:
         nodes=24,
     )
     assert float(state.time[1]) == pytest.approx(12.218, abs=2e-3)  # Vf has 4 digits
-    assert float(state.time[2]) == pytest.approx(29.155, abs=6e-3)  # the end speed has 4 digits
+    assert float(state.time[2]) == pytest.approx(29.155, abs=0.01)  # the end speed has 4 digits
     assert float(state.distance[2]) / FOOT == pytest.approx(1320, abs=0.5)
 
 
