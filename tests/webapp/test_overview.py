@@ -229,6 +229,6 @@ def test_what_follows_from_the_figures_is_computed_once(
         comparison_context(payload, state, links, UnitSystem.SI, show=None, only=False)
         for _ in range(2)
     )
-    assert one["thumbnails"] is other["thumbnails"]
+    assert one["table"] is other["table"]
     assert one["groups"] == other["groups"]
     assert one["leads"] is other["leads"]

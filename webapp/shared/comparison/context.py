@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any
 
+from markupsafe import Markup
+
 from models.services import StudyState
 from models.study.schema import Study
 from models.trade.comparison import (
@@ -21,10 +23,11 @@ from models.trade.comparison import (
 )
 from models.trade.verdict import Sentence, verdict
 from models.units import UnitSystem, display_unit, show_bare
-from webapp.shared.candidates import CandidateMark, marks_of
+from webapp.shared.candidates import CandidateMark, chosen, marks_of
 from webapp.shared.comparison.meanings import Meaning, meaning_of
 from webapp.shared.drawings.context import thumbnails_of
 from webapp.shared.links import StudyLinks
+from webapp.templating import environment
 
 SHOWN_AT_MOST = 5
 FIRST_REMARKS = 6
@@ -138,6 +141,29 @@ def _table(figures: _Figures, shown: tuple[str, ...], system: UnitSystem, only: 
     )
 
 
+@lru_cache(maxsize=64)
+def _table_html(
+    figures: _Figures,
+    shown: tuple[str, ...],
+    system: UnitSystem,
+    *,
+    only: bool,
+    beside: str | None,
+    links: StudyLinks,
+) -> Markup:
+    """Return the rendered table: a hundred kilobytes that change with the figures only."""
+    study = figures.study
+    context = {
+        "columns": chosen(marks_of(study), shown),
+        "thumbnails": thumbnails_of(study, shown, figures.document_hash),
+        "groups": [group for group in _table(figures, shown, system, only).groups if group.rows],
+        "beside": beside,
+        "links": links,
+    }
+    template = environment(system).get_template("shared/comparison/table.html")
+    return Markup(template.render(context))  # noqa: S704  (rendered with autoescape)
+
+
 def comparison_context(
     payload: Mapping[str, Any],
     state: StudyState,
@@ -161,6 +187,7 @@ def comparison_context(
     shown_marks = [mark for mark in marks if mark.key in shown]
     others = [mark for mark in shown_marks if not mark.baseline]
     keys = [mark.key for mark in others]
+    beside = beside if beside in keys else _first(payload, keys)
     only_words = "differences" if only else None
     return {
         "leads": table.leads,
@@ -168,18 +195,17 @@ def comparison_context(
         "more_remarks": table.more_remarks,
         "columns": shown_marks,
         "all_marks": marks,
-        "thumbnails": thumbnails_of(study, shown, state.revision.hash),
+        "table": _table_html(figures, tuple(shown), system, only=only, beside=beside, links=links),
         "groups": [group for group in table.groups if group.rows],
         "hidden_rows": sum(group.hidden for group in table.groups),
         "only_differences": only,
-        "beside": beside if beside in keys else _first(payload, keys),
+        "beside": beside,
         "beside_choices": [
             (mark, links.overview(shown if show else None, only_words, mark.key)) for mark in others
         ],
         "notes": list(_notes(payload, shown_marks)),
         "shown_at_most": SHOWN_AT_MOST,
         "overview_url": links.overview(),
-        "comparison_links": links,
     }
 
 
