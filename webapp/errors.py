@@ -50,7 +50,7 @@ SENTENCES = {
     404: "There is no page at this address. It may have been mistyped, or the study was never "
     "on this server.",
     405: "Go back and use the page's own buttons.",
-    413: "A study file has at most 2 MB. Nothing was stored.",
+    413: "A study file has at most 2 MB, a drawing 20 MB. Nothing was stored.",
 }
 
 

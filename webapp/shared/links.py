@@ -89,6 +89,18 @@ class StudyLinks:
         picked = None if row is None else str(row)
         return _with_query(f"{self.base}/fit", candidate=candidate, pose=pose, row=picked)
 
+    def drawings(self) -> str:
+        """Address where outlines are taken from a drawing."""
+        return self._edit("drawings")
+
+    def drawings_read(self) -> str:
+        """Address that reads a drawing."""
+        return self._edit("drawings", "read")
+
+    def plan_file(self, ending: str, candidate: str | None, pose: str | None) -> str:
+        """Address of the plan of a candidate in a pose as a file, `ending` "dxf" or "svg"."""
+        return _with_query(self._edit("fit", f"plan.{ending}"), candidate=candidate, pose=pose)
+
     def charts(self, strong: str | None = None, show: list[str] | None = None) -> str:
         """Address of the charts; `strong` is the candidate in hand, `show` those overlaid."""
         return _with_query(f"{self.base}/charts", strong=strong, show=show)

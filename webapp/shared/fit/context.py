@@ -93,6 +93,10 @@ def fit_context(
         "fit_unit": display_unit("m", system, small=True),
         "fit_balance": _balance(figures, scene, system),
         "fit_candidate_url": links.candidate(mark.key) if links.can_edit else "",
+        "fit_plan_files": [
+            (ending.upper(), links.plan_file(ending, mark.key, scene.pose))
+            for ending in (("dxf", "svg") if links.can_edit else ())
+        ],
         "fit_robot_url": links.robot() if links.can_edit else "",
     }
 

@@ -1,0 +1,1 @@
+"""Plan views as files for CAD and cutters."""
