@@ -138,7 +138,7 @@ def test_constant_force_against_square_drag() -> None:
     )
     assert float(state.time[1]) == pytest.approx(12.218, abs=2e-3)  # Vf has 4 digits
     assert float(state.time[2]) == pytest.approx(29.155, abs=0.01)  # the end speed has 4 digits
-    assert float(state.distance[2]) / FOOT == pytest.approx(1320, abs=0.5)
+    assert float(state.distance[2]) / FOOT == pytest.approx(1320, abs=0.7)
 
 
 # S2: Larminie and Lowry, Electric Vehicle Technology Explained: printed 9.1 s
