@@ -242,9 +242,9 @@ def _steady(
     whole = wide.resistance + wide.path
     full = (wide.source_voltage - whole * need) / wide.emf
     full_settling = whole / (wide.emf * np.where(moving, slope, 1.0))
-    has_pole = need > _NO_POLE
-    some = np.where(has_pole, need, 1.0)
+    some = np.where(need > _NO_POLE, need, 1.0)
     limited = (wide.supply_power / some - wide.resistance * some) / wide.emf
+    has_pole = (need > _NO_POLE) & (limited < 1e3 * upper)
     limited_settling = (wide.supply_power / some**2 + wide.resistance) / (
         wide.emf * np.where(moving, slope, 1.0)
     )
@@ -273,7 +273,7 @@ def _partial(pieces: Pieces, upper: FloatArray) -> tuple[FloatArray, FloatArray]
         pieces.steady * time - pieces.settling * width,
     )
     curved = (pieces.law == SUPPLY) & (width > 0.0)
-    if np.any(curved):
+    if curved.any():
         more_time, more_distance = _remainder(_chosen(pieces, curved), upper[curved])
         time[curved] += more_time
         distance[curved] += more_distance
@@ -306,7 +306,13 @@ def _law(pieces: Pieces, speed: FloatArray) -> FloatArray:
     return np.asarray(pieces.slope[..., None] * current + pieces.offset[..., None])
 
 
-def run_over(pieces: Pieces, *, distance: ArrayLike, braking: ArrayLike) -> Run:
+def run_over(
+    pieces: Pieces,
+    *,
+    distance: ArrayLike,
+    braking: ArrayLike,
+    which: NDArray[np.int64] | None = None,
+) -> Run:
     """Return time and greatest speed of a run from rest over a distance.
 
     x(v) + v²/(2·ab) = X, t = t(v) + v/ab; with an infinite ab it passes the end
@@ -319,6 +325,9 @@ def run_over(pieces: Pieces, *, distance: ArrayLike, braking: ArrayLike) -> Run:
         X, broadcast against the batch; 0 takes no time [m].
     braking : float or array
         ab, infinite to pass the end without braking [m/s²].
+    which : array of int, optional
+        Of a batch of one axis: the motion that each of the runs belongs to (index). Where it is
+        left out, runs and motions broadcast.
 
     Returns
     -------
@@ -335,25 +344,28 @@ def run_over(pieces: Pieces, *, distance: ArrayLike, braking: ArrayLike) -> Run:
     """
     target = np.asarray(distance, dtype=np.float64)
     stop = np.where(np.isfinite(braking), 0.5 / np.asarray(braking, dtype=np.float64), 0.0)
-    shape = np.broadcast_shapes(target.shape, stop.shape, pieces.lower.shape[:-1])
-    count = pieces.lower.shape[-1]
-    own = pieces.lower.shape[:-1]
-    if own not in (shape, ()):
+    count, own = pieces.lower.shape[-1], pieces.lower.shape[:-1]
+    whole = own if which is None else which.shape
+    shape = np.broadcast_shapes(target.shape, stop.shape, whole)
+    if which is None and own not in (shape, ()):
         pieces = Pieces._make(np.broadcast_to(field, (*shape, count)) for field in pieces)
     flat = Pieces._make(field.reshape(-1, count) for field in pieces)
     goal = np.broadcast_to(target, shape).reshape(-1)
     halved = np.broadcast_to(stop, shape).reshape(-1)
+    if which is not None:
+        rows = np.broadcast_to(which, shape).reshape(-1)
+    else:
+        rows = np.zeros(len(goal), dtype=np.int64) if own == () else np.arange(len(goal))
     reach = np.cumsum(flat.distance, axis=-1)
-    last = np.argmax(reach + halved[:, None] * flat.upper**2 >= goal[:, None], axis=-1)
-    # One motion serves many distances, or each distance has its own
-    rows = np.zeros(len(last), dtype=np.int64) if own == () else np.arange(len(last))
+    passed = reach[rows] + halved[:, None] * flat.upper[rows] ** 2 >= goal[:, None]
+    last = np.argmax(passed, axis=-1)
     piece = Pieces._make(field[rows, last] for field in flat)
     before = np.where(last > 0, reach[rows, last - 1], 0.0)
     gone = np.where(last > 0, np.cumsum(flat.time, axis=-1)[rows, last - 1], 0.0)
     time, speed = _end_of_run(piece, np.maximum(goal - before, 0.0), halved)
     stuck = (flat.upper[rows, -1] <= 0.0) & (goal > 0.0)
-    whole = np.where(stuck, np.nan, gone + time + 2.0 * halved * speed)
-    return Run(whole.reshape(shape), np.where(stuck, np.nan, speed).reshape(shape))
+    time = np.where(stuck, np.nan, gone + time + 2.0 * halved * speed)
+    return Run(time.reshape(shape), np.where(stuck, np.nan, speed).reshape(shape))
 
 
 def _end_of_run(
@@ -370,7 +382,7 @@ def _end_of_run(
     speed = np.where(constant, np.clip(speed, piece.lower, piece.upper), piece.lower)
     time = (speed - piece.lower) / steady
     moving = ~constant & (piece.upper > piece.lower)
-    if np.any(moving):
+    if moving.any():
         time[moving], speed[moving] = _end_while_moving(
             _chosen(piece, moving), remaining[moving], stop[moving]
         )
@@ -388,7 +400,7 @@ def _end_while_moving(
     span = piece.steady - piece.lower
     curved = piece.law == SUPPLY
     settling = piece.settling.copy()
-    if np.any(curved):
+    if curved.any():
         some = _chosen(piece, curved)
         settling[curved] = span[curved] / _law(some, some.lower[:, None])[:, 0]
     gap = piece.steady - piece.upper
@@ -415,11 +427,11 @@ def _end_while_moving(
         # The error after a step of Newton's rule is of the order of its square
         done = np.abs(following - s) <= np.where(inside, 1e-8, 1e-14) * (1.0 + s)
         s = following
-        if np.all(done):
+        if done.all():
             break
     width = span * -np.expm1(-s)
     time = piece.settling * s
-    if np.any(curved):
+    if curved.any():
         some = _chosen(piece, curved)
         time[curved] += _remainder(some, some.lower + width[curved])[0]
     return time, piece.lower + width
@@ -434,7 +446,7 @@ def _excess(
     distance = piece.settling * (piece.steady * s - width)
     pace = piece.settling.copy()
     curved = piece.law == SUPPLY
-    if np.any(curved):
+    if curved.any():
         some = _chosen(piece, curved)
         at = some.lower + width[curved]
         distance[curved] += _remainder(some, at)[1]

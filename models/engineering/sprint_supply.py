@@ -209,10 +209,13 @@ def supply_over_run(
     )
     drawn = found.total_current[:, : count + 2]
     peak = int(np.argmax(drawn))
-    reach = float(width[peak // (count + 2)]) / count
-    about = speeds[:, : count + 2].reshape(-1)[peak] + reach * _CLOSER
-    closer = loads(np.clip(about, 0.0, end)).total_current
-    greatest = np.maximum(np.max(closer), np.max(drawn))
+    greatest = np.max(drawn)
+    if peak % (count + 2) < count:
+        # Between nodes: look more closely; at the end of a piece the greatest is exact
+        reach = float(width[peak // (count + 2)]) / count
+        about = speeds[:, : count + 2].reshape(-1)[peak] + reach * _CLOSER
+        closer = loads(np.clip(about, 0.0, end)).total_current
+        greatest = np.maximum(np.max(closer), greatest)
     return SupplyRun(
         np.asarray(greatest),
         bus_voltage(drive_of.supply, total_current=greatest),

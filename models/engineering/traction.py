@@ -450,11 +450,11 @@ def axle_normal_forces(
     return np.asarray(front), np.asarray(rear)
 
 
-def top_speed(drive_of: Drive, stance: Stance, layout: Layout) -> FloatArray:
+def top_speed(drive_of: Drive, stance: Stance, layout: Layout, *, motion: Motion) -> FloatArray:
     """Return the speed straight ahead at which the motors' force and rolling drag meet.
 
-    F(v) = D on a full battery, F = 0 where D is 0; solved back from the current, which each of
-    the motor limits gives as a function of speed that can be turned round
+    F(v) = D on a full battery, F = 0 where D is 0; solved back from the current that F = D takes,
+    whatever the grip of the axles
 
     Parameters
     ----------
@@ -464,6 +464,8 @@ def top_speed(drive_of: Drive, stance: Stance, layout: Layout) -> FloatArray:
         Mass [SI].
     layout : Layout
         Layout of the batch (word).
+    motion : Motion
+        Its motion straight ahead [SI].
 
     Returns
     -------
@@ -474,22 +476,13 @@ def top_speed(drive_of: Drive, stance: Stance, layout: Layout) -> FloatArray:
     --------
     >>> from models.engineering.drive import example_drive
     >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.28, 0.51)))
-    >>> round(float(top_speed(example_drive(), stance, "swerve")), 4)
+    >>> motion = travel_motion(example_drive(), stance, "swerve", angle=0.0)
+    >>> round(float(top_speed(example_drive(), stance, "swerve", motion=motion)), 4)
     4.8844
 
     Source: own derivation.
     """
-    factors = directions(layout, 0.0)
-    drag = rolling_drag(drive_of, stance.mass) / factors.force
-    line = force_per_ampere(drive_of)[..., None]
-    motion = motion_of(
-        drive_of,
-        speed_factor=factors.speed,
-        slopes=line,
-        offsets=-line * drive_of.motor.free_current[..., None] - drag[..., None],
-        bound=1.0,
-        bound_tips=False,
-    )
+    drag = rolling_drag(drive_of, stance.mass) / directions(layout, 0.0).force
     need = current_for_force(drive_of, drag)
     return np.asarray(np.maximum(speed_at_current(motion, need), 0.0))
 

@@ -148,7 +148,7 @@ def axle_loads(
         tilt = (lead - middle) * arm / np.where(spread > 0.0, spread, 1.0)
         loads = np.where(touching, weight * (1.0 / number + tilt), 0.0)
         light = loads < 0.0
-        if not np.any(light):
+        if not light.any():
             break
         touching = touching & ~light
     return np.asarray(loads)
@@ -235,7 +235,7 @@ def skid_turn(
     rolling = _rolls_freely(flat, median)
     slip, offset = np.zeros(len(median)), median * flat.whole
     skids = ~rolling
-    if np.any(skids):
+    if skids.any():
         some = _Skid(*(item[skids] for item in flat))
         slip[skids], offset[skids] = _least_dissipation(some, start=median[skids])
     yaw = flat.whole * (1.0 - slip)

@@ -37,13 +37,12 @@ from models.engineering.sprint import (
     Pieces,
     Run,
     governing_pieces,
-    limit_speed,
     run_over,
     state_at_speed,
 )
 from models.engineering.sprint_supply import SupplyRun, supply_over_run
 from models.engineering.supply import supply
-from models.engineering.traction import Motion, braking, top_speed, travel_motion
+from models.engineering.traction import Motion, braking, joined, top_speed, travel_motion
 from models.engineering.turning import (
     SkidTurn,
     Turning,
@@ -59,6 +58,9 @@ from models.study.schema import Candidate, Route, Study
 from models.trade.assembly import PartTable, corner_wheels, part_table, posed_centres
 
 FloatArray = NDArray[np.float64]
+
+ANY_WAY_ALIKE: tuple[Layout, ...] = ("tank", "swerve")
+"""Layouts whose speed, force and grip do not depend on the way they go."""
 
 
 class Base(NamedTuple):
@@ -202,39 +204,36 @@ def _linked_axles(
 def performance_of(study: Study, candidate: Candidate, base: Base) -> Performance:
     """Return what a candidate can do on the study's yardsticks and routes."""
     drive, stance, layout = base.drive, base.stance, base.layout
-    motion = travel_motion(drive, stance, layout, angle=0.0)
-    pieces = governing_pieces(motion)
     turn = turning(drive, stance, layout, skid=_skid(base))
-    spinning = turn_motion(drive, stance, turn)
     plans = [_plan(route, layout) for route in study.routes]
-    drives = _Drives(study, base, motion, pieces, plans)
-    turns = _Turns(base, turn, spinning, plans)
-    passing, speed = drives.passing, float(drives.passing.speed)
-    going = bool(np.isfinite(speed))
+    runs = _Runs(study, base, turn, plans)
+    motion, pieces, passing = runs.motion, runs.pieces, runs.passing
     target = float(study.yardsticks.target_speed_mps)
+    steer = float(drive.steer_time)
+    taken = None
+    if np.isfinite(passing.time):
+        taken = supply_over_run(
+            drive, stance, layout, motion=motion, angle=0.0, pieces=pieces, run=passing
+        )
     return Performance(
         motion=motion,
         pieces=pieces,
         passing=passing,
-        stopping=drives.stopping,
+        stopping=runs.stopping,
         accel_time=float(state_at_speed(pieces, speed=target).time),
-        taken=supply_over_run(
-            drive, stance, layout, motion=motion, angle=0.0, pieces=pieces, run=passing
-        )
-        if going
-        else None,
+        taken=taken,
         push=push(drive, stance, layout),
-        top_speed=float(top_speed(drive, stance, layout)),
+        top_speed=float(top_speed(drive, stance, layout, motion=motion)),
         turn=turn,
-        turn_times=turns.yardsticks + float(drive.steer_time),
-        spin_speed=float(limit_speed(spinning)),
-        brake=float(drives.brake),
+        turn_times=runs.yardstick_turns + steer,
+        spin_speed=runs.spin_speed,
+        brake=runs.brake,
         grade=grade(drive, stance, layout),
         side_grip=drive.side_grip
         if base.loads is None or base.side_grips is None
         else mean_side_grip(loads=base.loads, side_grips=base.side_grips),
         routes=tuple(
-            _run(plan, drives.of_plan[index], turns.of_plan[index], float(drive.steer_time))
+            _run(plan, runs.drives[index], runs.turns[index], steer)
             for index, plan in enumerate(plans)
         ),
     )
@@ -283,47 +282,49 @@ def _plan(route: Route, layout: Layout) -> _Plan:
     return _Plan(route, free, free.turn)
 
 
-class _Drives:
-    """All runs of a candidate that drive somewhere, solved in one batch."""
+class _Runs:
+    """All runs of a candidate, sprints, legs and turns, solved in one batch.
 
-    def __init__(
-        self, study: Study, base: Base, motion: Motion, pieces: Pieces, plans: Sequence[_Plan]
-    ) -> None:
+    The batch's motions are the ways it drives, straight ahead first, and last the turn in place.
+    """
+
+    def __init__(self, study: Study, base: Base, turn: Turning, plans: Sequence[_Plan]) -> None:
         drive, stance, layout = base.drive, base.stance, base.layout
-        self.brake = braking(drive, stance, layout, angle=0.0)
-        sprint = float(study.yardsticks.sprint_distance_m)
         legs = [plan.moves.distance for plan in plans]
-        distances = np.concatenate([[sprint, sprint], *legs])
-        brakes = np.full(len(distances), float(self.brake))
-        if layout in ("mecanum", "omni") and legs:
-            ways = [plan.moves.way for plan in plans if isinstance(plan.moves, FreeMoves)]
-            angles = np.concatenate([[0.0, 0.0], *ways])
-            pieces = governing_pieces(travel_motion(drive, stance, layout, angle=angles))
-            brakes = braking(drive, stance, layout, angle=angles)
-        brakes = np.concatenate([[np.inf], brakes[1:]])
-        runs = run_over(pieces, distance=distances, braking=brakes)
+        ways = np.zeros(1)
+        of_way = np.zeros(2 + sum(map(len, legs)), dtype=np.int64)
+        if layout not in ANY_WAY_ALIKE:
+            free = [plan.moves.way for plan in plans if isinstance(plan.moves, FreeMoves)]
+            ways = np.concatenate([ways, *free])
+            of_way[2:] = np.arange(1, len(ways))
+        motion = travel_motion(drive, stance, layout, angle=ways)
+        brakes = braking(drive, stance, layout, angle=ways)
+        everything = governing_pieces(joined([motion, turn_motion(drive, stance, turn)]))
+        sprint = float(study.yardsticks.sprint_distance_m)
+        angles = np.concatenate([[np.pi / 2.0, np.pi], *(plan.turns.ravel() for plan in plans)])
+        distinct, back = np.unique(angles, return_inverse=True)
+        stopping = np.broadcast_to(brakes, ways.shape)[of_way]
+        stopping[0] = np.inf
+        slowing = np.full(len(distinct), float(turn_braking(drive, stance, turn)))
+        runs = run_over(
+            everything,
+            distance=np.concatenate([[sprint, sprint], *legs, distinct / turn.yaw_factor]),
+            braking=np.concatenate([stopping, slowing]),
+            which=np.concatenate([of_way, np.full(len(distinct), len(ways))]),
+        )
+        self.motion = Motion._make(field[0] for field in motion)
+        self.pieces = Pieces._make(field[0] for field in everything)
+        self.brake = float(np.broadcast_to(brakes, ways.shape)[0])
+        self.spin_speed = float(everything.upper[-1, -1])
         self.passing = Run(runs.time[0], runs.speed[0])
         self.stopping = Run(runs.time[1], runs.speed[1])
-        ends = np.cumsum([2, *(len(leg) for leg in legs)])
-        self.of_plan = [runs.time[first:last] for first, last in pairwise(ends)]
-
-
-class _Turns:
-    """All turns in place of a candidate, solved in one batch."""
-
-    def __init__(self, base: Base, turn: Turning, spinning: Motion, plans: Sequence[_Plan]) -> None:
-        angles = np.concatenate([[np.pi / 2.0, np.pi], *(plan.turns.reshape(-1) for plan in plans)])
-        distinct, back = np.unique(angles, return_inverse=True)
-        runs = run_over(
-            governing_pieces(spinning),
-            distance=distinct / float(turn.yaw_factor),
-            braking=turn_braking(base.drive, base.stance, turn),
-        )
-        times = runs.time[back]
-        self.yardsticks = times[:2]
+        ends = np.cumsum([2, *map(len, legs)])
+        self.drives = [runs.time[first:last] for first, last in pairwise(ends)]
+        turned = runs.time[len(of_way) :][back]
+        self.yardstick_turns = turned[:2]
         ends = np.cumsum([2, *(plan.turns.size for plan in plans)])
-        self.of_plan = [
-            times[first:last].reshape(plan.turns.shape)
+        self.turns = [
+            turned[first:last].reshape(plan.turns.shape)
             for plan, first, last in zip(plans, ends[:-1], ends[1:], strict=True)
         ]
 
