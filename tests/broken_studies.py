@@ -208,7 +208,7 @@ GEOMETRY = (
     _changed("falls on its side", "candidates/1/parts/1/centre_m", [0, -4.5, 0.1],
              "beyond the right wheels at 0.26 m", "candidates[1].parts"),
     _changed("insets eat the wheelbase", "candidates/1/modules/corners/front_left/inset_m",
-             [0.6, 0], "leave nothing of the wheelbase"),
+             [0.6, 0], "moves the wheel past the middle of the wheelbase"),
 )  # fmt: skip
 
 REFERENCES = (

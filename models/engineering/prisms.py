@@ -2,7 +2,7 @@
 
 Contents
 --------
-Prisms, prisms: a set of prisms and how to make it.
+Prisms, plan_outlines, prisms: a set of prisms and how to make it.
 gaps, overlap_volumes: what every pair keeps between it, or shares.
 Nearest, nearest_points: where a measure line of each pair begins and ends in plan.
 Clearances, clearances: every body against every keep-out, with the margin and what it means.
@@ -77,6 +77,43 @@ class Clearances(NamedTuple):
     """True where the clearance is not kept or volume is shared."""
 
 
+def plan_outlines(outlines: Sequence[ArrayLike]) -> NDArray[np.object_]:
+    """Return polygons of plan outlines, all made in one call.
+
+    Parameters
+    ----------
+    outlines : sequence of arrays, each of shape (k, 2)
+        Corners of each outline in order, either way round, closed or not [m].
+
+    Returns
+    -------
+    array of polygons, shape (n,)
+        Not checked for crossing themselves.
+
+    Raises
+    ------
+    OutOfRangeError
+        Where an outline has fewer than 3 corners.
+
+    Examples
+    --------
+    >>> float(shapely.area(plan_outlines([[[0, 0], [2, 0], [0, 2]]]))[0])
+    2.0
+
+    Source: own definition.
+    """
+    corners = [np.asarray(outline, dtype=np.float64) for outline in outlines]
+    for index, points in enumerate(corners):
+        if points.ndim != 2 or len(points) < 3:
+            message = f"An outline has at least 3 corners; outline {index + 1} has {len(points)}."
+            raise OutOfRangeError(message)
+    if not corners:
+        return np.empty(0, dtype=np.object_)
+    owners = np.repeat(np.arange(len(corners)), [len(points) for points in corners])
+    rings = shapely.linearrings(np.concatenate(corners), indices=owners)
+    return np.asarray(shapely.polygons(rings), dtype=np.object_)
+
+
 def prisms(outlines: Sequence[ArrayLike], *, bottoms: ArrayLike, tops: ArrayLike) -> Prisms:
     """Return a set of prisms from plan outlines and heights.
 
@@ -107,13 +144,7 @@ def prisms(outlines: Sequence[ArrayLike], *, bottoms: ArrayLike, tops: ArrayLike
     """
     bottom = np.asarray(bottoms, dtype=np.float64).reshape(-1)
     top = np.asarray(tops, dtype=np.float64).reshape(-1)
-    plan = np.empty(len(outlines), dtype=np.object_)
-    for index, outline in enumerate(outlines):
-        corners = np.asarray(outline, dtype=np.float64)
-        if corners.ndim != 2 or len(corners) < 3:
-            message = f"An outline has at least 3 corners; outline {index + 1} has {len(corners)}."
-            raise OutOfRangeError(message)
-        plan[index] = shapely.Polygon(corners)
+    plan = plan_outlines(outlines)
     valid = shapely.is_valid(plan) & (shapely.area(plan) > 0.0)
     if not np.all(valid):
         message = f"Outline {int(np.argmin(valid)) + 1} crosses itself or encloses no area."

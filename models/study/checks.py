@@ -254,20 +254,17 @@ def _module_faults(study: Study, candidate: Candidate, place: str) -> Iterator[F
 def _inset_faults(candidate: Candidate, place: str) -> Iterator[Fault]:
     if candidate.modules is None:
         return
-    corners = candidate.modules.corners
-    sides = (("left", "front_left", "rear_left"), ("right", "front_right", "rear_right"))
-    ends = (("front", "front_left", "front_right"), ("rear", "rear_left", "rear_right"))
-    for axis, pairs, span, name in (
-        (0, sides, candidate.wheels.wheelbase_m, "wheelbase"),
-        (1, ends, candidate.wheels.track_m, "track"),
+    for axis, span, name in (
+        (0, candidate.wheels.wheelbase_m, "wheelbase"),
+        (1, candidate.wheels.track_m, "track"),
     ):
-        for where, first, second in pairs:
-            moved = sum(float(getattr(corners, one).inset_m[axis]) for one in (first, second))
-            if moved >= span:
+        for corner in CORNERS:
+            inset = float(getattr(candidate.modules.corners, corner).inset_m[axis])
+            if 2 * inset >= span:
                 yield Fault(
-                    f"{place}.modules.corners.{first}.inset_m",
-                    f"The insets at the {where} add up to {moved:g} m and leave nothing of the "
-                    f"{name}, {span:g} m.",
-                    given=moved,
-                    limit=f"together below {span:g} m",
+                    f"{place}.modules.corners.{corner}.inset_m",
+                    f"An inset of {inset:g} m moves the wheel past the middle of the {name}, "
+                    f"{span:g} m.",
+                    given=inset,
+                    limit=f"below {span / 2:g} m",
                 )

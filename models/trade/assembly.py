@@ -2,7 +2,7 @@
 
 Contents
 --------
-part_mass, PartTable, part_table, posed_centres, pose_named: masses with places, per pose.
+PartTable, part_table, posed_centres, pose_named: masses with places, per pose.
 wheel_contacts, corner_wheels: where the wheels touch the floor.
 Body, bodies_of, FitTable, fit_table: what has to fit, and how it stands.
 height_in_pose, frame_outline, outside_frame: how tall it stands, its frame, what sticks out.
@@ -10,15 +10,13 @@ height_in_pose, frame_outline, outside_frame: how tall it stands, its frame, wha
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from models.engineering.mass import plate_mass, tube_mass
-from models.engineering.materials import density_of
 from models.engineering.placement import (
     CORNERS,
     Corner,
@@ -28,7 +26,8 @@ from models.engineering.placement import (
 )
 from models.engineering.prisms import LENGTH_TOLERANCE, Clearances, Prisms, clearances, prisms
 from models.errors import NotFoundError
-from models.study.schema import Candidate, Part, Plate, Pose, Prism, Study, Tube
+from models.study.physics import part_mass
+from models.study.schema import Candidate, Pose, Prism, Study
 from models.study.schema import Corner as CornerSetting
 
 FloatArray = NDArray[np.float64]
@@ -75,51 +74,13 @@ class FitTable:
     clearances: Clearances
 
 
-def part_mass(part: Part, densities: Mapping[str, float]) -> float:
-    """Return the mass of a part, from its own figure or its shape, times its quantity [kg].
-
-    `densities` are those that the study states itself, by material key [kg/m³].
-    """
-    if part.tube is not None:
-        one = _tube_mass(part.tube, densities)
-    elif part.plate is not None:
-        one = _plate_mass(part.plate, densities)
-    else:
-        one = float(part.mass_kg or 0.0)
-    return one * part.quantity
-
-
-def _tube_mass(tube: Tube, densities: Mapping[str, float]) -> float:
-    return float(
-        tube_mass(
-            density=density_of(tube.material, densities),
-            width=tube.width_m,
-            height=tube.height_m,
-            wall=tube.wall_m,
-            length=tube.length_m,
-        )
-    )
-
-
-def _plate_mass(plate: Plate, densities: Mapping[str, float]) -> float:
-    return float(
-        plate_mass(
-            density=density_of(plate.material, densities),
-            width=plate.width_m,
-            length=plate.length_m,
-            thickness=plate.thickness_m,
-            solid_fraction=plate.solid_fraction,
-        )
-    )
-
-
 def part_table(study: Study, candidate: Candidate) -> PartTable:
     """Return the robot's parts and the candidate's as arrays."""
     parts = (*study.robot.parts, *candidate.parts)
     stays = len(study.robot.parts)
     return PartTable(
         names=tuple(part.name for part in parts),
-        masses=np.array([part_mass(part, study.densities) for part in parts], dtype=np.float64),
+        masses=np.array([part_mass(study, part) for part in parts], dtype=np.float64),
         centres=np.array([part.centre_m for part in parts], dtype=np.float64).reshape(-1, 3),
         sizes=np.array([part.size_m for part in parts], dtype=np.float64).reshape(-1, 3),
         exempt=np.array([part.exempt for part in parts], dtype=bool),
@@ -208,7 +169,7 @@ def _module_body(prism: Prism, corner: Corner, orientation: str, contact: FloatA
     drawn = corner_outline(outline=prism.outline_m, corner=corner, contact=contact)
     return Body(
         name=f"{corner.replace('_', '-')} {prism.name}",
-        outline=tuple((float(x), float(y)) for x, y in drawn),
+        outline=tuple((x, y) for x, y in drawn.tolist()),
         bottom_m=float(prism.bottom_m),
         top_m=float(prism.top_m),
         corner=corner,

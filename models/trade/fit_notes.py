@@ -13,8 +13,14 @@ import numpy as np
 import shapely
 
 from models.engineering.placement import CORNERS
-from models.engineering.prisms import VOLUME_TOLERANCE, Prisms, overlap_volumes, prisms
-from models.study.schema import Candidate, Keepout, Study
+from models.engineering.prisms import (
+    VOLUME_TOLERANCE,
+    Prisms,
+    overlap_volumes,
+    plan_outlines,
+    prisms,
+)
+from models.study.schema import Candidate, Study
 from models.trade.assembly import Body, bodies_of, outside_frame, wheel_contacts
 from models.trade.phrases import capitalised, listed
 from models.units import UnitSystem, show
@@ -79,28 +85,25 @@ def _wheels_in_keepouts(study: Study, candidate: Candidate) -> Iterator[str]:
     if candidate.layout == "omni":
         return
     diameter = float(candidate.wheels.diameter_m)
+    reached = [
+        keepout
+        for keepout in study.robot.keepouts
+        if keepout.bottom_m < diameter and keepout.top_m > 0.0
+    ]
     contacts = wheel_contacts(candidate)
     ends = np.array([[-diameter / 2.0, 0.0], [diameter / 2.0, 0.0]])
     lines = shapely.linestrings(contacts[:, None, :] + ends)
-    for keepout in study.robot.keepouts:
-        names = [
-            name
-            for name, line in zip(_wheel_names(len(contacts)), lines, strict=True)
-            if _stands_in(line, diameter, keepout)
-        ]
+    inner = shapely.buffer(plan_outlines([item.outline_m for item in reached]), -_SHRUNK_M)
+    inside = shapely.intersects(inner[:, None], lines)
+    for keepout, row in zip(reached, inside, strict=True):
+        wheels = zip(_wheel_names(len(contacts)), row, strict=True)
+        names = [name for name, stands in wheels if stands]
         if names:
             verb = "stands" if len(names) == 1 else "stand"
             yield (
                 f"The {listed(names)} wheel{'s' if len(names) > 1 else ''} {verb} in "
                 f"“{keepout.name}”; the fit counts drawn bodies only."
             )
-
-
-def _stands_in(line: shapely.LineString, diameter: float, keepout: Keepout) -> bool:
-    if keepout.bottom_m >= diameter or keepout.top_m <= 0.0:
-        return False
-    inner = shapely.Polygon(keepout.outline_m).buffer(-_SHRUNK_M)
-    return bool(inner.intersects(line))
 
 
 def _wheel_names(count: int) -> list[str]:

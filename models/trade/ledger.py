@@ -8,12 +8,12 @@ mass_ledger: from a study and a candidate to its ledger.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from models.study.physics import part_mass
 from models.study.schema import Candidate, Part, Study
-from models.trade.assembly import part_mass
 
 
 @dataclass(frozen=True)
@@ -91,24 +91,23 @@ def mass_ledger(study: Study, candidate: Candidate) -> Ledger:
     baseline = study.baseline
     swap = candidate.key != baseline.key
     stays = study.robot.parts if swap else (*study.robot.parts, *baseline.parts)
-    densities = study.densities
     return Ledger(
         candidate=candidate.key,
         baseline=baseline.key,
-        stays=_rows(stays, densities),
-        goes_out=_rows(baseline.parts, densities) if swap else (),
-        comes_in=_rows(candidate.parts, densities) if swap else (),
+        stays=_rows(study, stays),
+        goes_out=_rows(study, baseline.parts) if swap else (),
+        comes_in=_rows(study, candidate.parts) if swap else (),
         before=_totals(study, baseline),
         after=_totals(study, candidate),
     )
 
 
-def _rows(parts: Iterable[Part], densities: Mapping[str, float]) -> tuple[LedgerRow, ...]:
+def _rows(study: Study, parts: Iterable[Part]) -> tuple[LedgerRow, ...]:
     return tuple(
         LedgerRow(
             name=part.name,
             quantity=part.quantity,
-            mass_kg=part_mass(part, densities),
+            mass_kg=part_mass(study, part),
             exempt=part.exempt,
             origin="tube" if part.tube else "plate" if part.plate else "stated",
         )
@@ -117,7 +116,7 @@ def _rows(parts: Iterable[Part], densities: Mapping[str, float]) -> tuple[Ledger
 
 
 def _totals(study: Study, candidate: Candidate) -> LedgerTotals:
-    rows = _rows((*study.robot.parts, *candidate.parts), study.densities)
+    rows = _rows(study, (*study.robot.parts, *candidate.parts))
     legal = sum(row.mass_kg for row in rows if not row.exempt)
     limit = float(study.rules.mass_limit_kg)
     return LedgerTotals(
