@@ -28,6 +28,7 @@ from webapp.shared.formunits import (
     field_words,
     form_unit,
     leaf_kind,
+    shape_of,
     shown_text,
     stored_number,
 )
@@ -44,6 +45,7 @@ CONTROL_NAMES = frozenset(
     {
         "base_revision", "section", "once", "csrf_token", "form_units", "revision_note",
         "seq", "row", "fix", "settle", "your_name", "shown_pose", "motor_class",
+        "curves",
     }
 )  # fmt: skip
 """Fields that steer the form itself and are no part of the document."""
@@ -142,30 +144,34 @@ def rebuild(typed: Typed, present: Any, place: str, system: UnitSystem) -> Any:
     """Return the section's new value: the present one with everything typed put in its place.
 
     `place` is the section's place in the study schema (`candidates[]`), `system` the unit system
-    in which the form was shown. An emptied field comes back as MISSING and its key is dropped.
+    in which the form was shown. An emptied field comes back as MISSING and its key is dropped. What
+    was not typed is the present value itself, not a copy.
     """
-    if typed.is_list:
-        return _rebuilt_list(typed, present, place, system)
+    shape = shape_of(place)
     if any(about in typed.texts for about in _RECTANGLE):
         return _rebuilt_rectangle(typed, present, place, system)
     if "corners" in typed.texts:
         return _rebuilt_corners(typed, present, place, system)
-    if typed.children or "keep" in typed.texts:
+    if shape == "list" or (shape == "unknown" and typed.is_list):
+        return _rebuilt_list(typed, present, place, system)
+    if shape == "object" or (shape == "unknown" and (typed.children or "keep" in typed.texts)):
         return _rebuilt_object(typed, present, place, system)
     return _rebuilt_leaf(typed, present, place, system)
 
 
 def _rebuilt_object(typed: Typed, present: Any, place: str, system: UnitSystem) -> Any:
     base = present if isinstance(present, dict) else {}
-    built = copy.deepcopy(base)
+    built = dict(base)
     if "keys" in typed.texts:
         built = {key: value for key, value in built.items() if key in typed.children}
     for step, child in typed.children.items():
-        value = rebuild(child, base.get(step), f"{place}.{step}" if place else str(step), system)
+        if isinstance(step, int):
+            continue
+        value = rebuild(child, base.get(step), f"{place}.{step}" if place else step, system)
         if value is MISSING:
             built.pop(step, None)
         else:
-            built[str(step)] = value
+            built[step] = value
     if not built and not isinstance(present, dict) and "keep" not in typed.texts:
         return MISSING
     return built
@@ -173,13 +179,14 @@ def _rebuilt_object(typed: Typed, present: Any, place: str, system: UnitSystem) 
 
 def _rebuilt_list(typed: Typed, present: Any, place: str, system: UnitSystem) -> Any:
     base = present if isinstance(present, list) else []
-    built = []
+    rows_are_objects = shape_of(f"{place}[]") == "object"
+    built: list[Any] = []
     for index in _row_numbers(typed):
         child = typed.children[index]
         was = child.text("was") if "was" in child.texts else str(index)
         before = base[int(was)] if was and _INDEX.fullmatch(was) and int(was) < len(base) else None
         value = rebuild(child, before, f"{place}[]", system)
-        built.append("" if value is MISSING else value)
+        built.append(({} if rows_are_objects else "") if value is MISSING else value)
     if "rows" not in typed.texts and all(value == "" for value in built):
         return MISSING
     if not built and not isinstance(present, list):
@@ -327,12 +334,18 @@ def without_row(typed: Typed, path: Sequence[str | int]) -> bool:
     return parent is not None and parent.children.pop(path[-1], None) is not None
 
 
-def with_row(section: Any, path: Sequence[str | int], row: Any) -> None:
-    """Append a row to the list at a path of a section, making the list where there is none."""
+def with_row(section: Any, path: Sequence[str | int], row: Any) -> list[Any]:
+    """Append a row to the list at a path of a section, made where there is none; return the list.
+
+    >>> with_row({"routes": [{}]}, ("routes", 0, "legs"), {})
+    [{}]
+    """
     parent = section
     for step in path[:-1]:
         parent = parent[step] if isinstance(step, int) else parent.setdefault(step, {})
-    parent.setdefault(path[-1], []).append(row)
+    rows: list[Any] = parent.setdefault(path[-1], [])
+    rows.append(row)
+    return rows
 
 
 def drop_blank_rows(typed: Typed) -> None:

@@ -16,6 +16,7 @@
   let asked = 0;
   let shown = 0;
   let slowTimer = 0;
+  let chartsSeen = false;
 
   function say(words, isUnsaved) {
     state.textContent = words;
@@ -96,6 +97,7 @@
     if (ctx.sourceElement === form) {
       asked += 1;
       ctx.request.body.set("seq", String(asked));
+      ctx.request.body.set("curves", chartsSeen ? "yes" : "");
       clearTimeout(slowTimer);
       slowTimer = setTimeout(() => figures?.classList.add("working"), SLOW_MS);
     }
@@ -123,6 +125,24 @@
       figures?.classList.remove("working");
     }
   });
+
+  // Curves are asked for only once the charts have come near: they cost the server most.
+  const charts = document.querySelector("[data-charts]");
+  if (charts) {
+    const near = new IntersectionObserver(
+      (entries) => {
+        if (entries.some((entry) => entry.isIntersecting)) {
+          near.disconnect();
+          chartsSeen = true;
+          if (unsaved) {
+            form.dispatchEvent(new Event("input", { bubbles: true }));
+          }
+        }
+      },
+      { rootMargin: "300px" },
+    );
+    near.observe(charts);
+  }
 
   // A row was added or taken out: the form changed, and the figures with it.
   document.addEventListener("htmx:after:swap", (event) => {

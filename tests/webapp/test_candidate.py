@@ -323,12 +323,13 @@ def live(sheets: Any, address: str, **typed: str) -> Any:
 def test_the_figures_follow_what_is_typed_and_nothing_is_stored(
     sheets: Any, stored: Any, address: str
 ) -> None:
-    answer = live(sheets, address, drive__ratio="3.25")
+    answer = live(sheets, address, drive__ratio="3.25", curves="yes")
     assert answer.status_code == 200
     assert answer.headers["answer-sequence"] == "7"
     assert re.search(r'id="f-drive-ratio-effect"[^>]*>9\.66 m/s free speed<', answer.text)
     assert re.search(r"faster <span[^>]*>than saved", answer.text)
     assert "data-chart-series" in answer.text
+    assert "data-chart-series" not in live(sheets, address, drive__ratio="3.25").text
     assert "<input" not in re.sub(r'<input type="hidden"[^>]*>', "", answer.text)
     assert stored()[0] == 1
 

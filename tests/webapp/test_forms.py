@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import random
+import re
 from typing import Any
 
 import pytest
+from fastapi import FastAPI
 
 from models.errors import Fault
+from models.services import load_study
 from models.units import UnitSystem
 from webapp.forms import (
     MISSING,
@@ -182,3 +186,41 @@ def test_a_fault_finds_its_field(place: str, name: str | None) -> None:
              "parts.0.name", "parts.0.centre_m.0", "parts.0.centre_m.1", "parts.0.centre_m.2",
              "bodies.0.outline_m:back", "bodies.0.outline_m:front"]  # fmt: skip
     assert name_of_fault(Fault(place, "wrong"), ("candidates", 1), names) == name
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("page", ["candidates/swerve", "robot", "givens"])
+def test_a_form_in_disorder_is_answered_and_stores_nothing_it_refuses(
+    app: FastAPI, sheets: Any, study_id: str, page: str, seed: int
+) -> None:
+    chance = random.Random(seed)
+    address = f"/studies/{study_id}/{page}"
+    fields = sheets.open(address)
+    kept = {"csrf_token", "base_revision"}
+    texts = [
+        "",
+        "0",
+        "-1",
+        "1e30",
+        "NaN",
+        "x" * 300,
+        "0,5",
+        "4 in",
+        "yes",
+        "\x00",
+        "\N{GRINNING FACE}",
+    ]
+    for _ in range(25):
+        index = chance.randrange(len(fields))
+        name, text = fields[index]
+        if name in kept:
+            continue
+        renamed = re.sub(r"\d+", lambda found: str(int(found[0]) + chance.choice([0, 3])), name)
+        renamed = chance.choice([name, renamed, f"{name}.0", name.partition(".")[2] or name])
+        fields[index] = (renamed, chance.choice([*texts, text]))
+    rows = ["", "add:parts", "add:routes.5.legs", "remove:routes.0", "add:robot.poses.7.moves"]
+    answer = sheets.post(address, fields, row=chance.choice(rows))
+    assert answer.status_code in {200, 303, 409, 422}
+    live = sheets.post(address, fields, to=f"{address}/live")
+    assert live.status_code == 200
+    load_study(app.state.store, study_id)

@@ -162,15 +162,13 @@ def put_in_row(posted: Posted, values: Any) -> str:
     path = split_name(name)[0]
     if action == "remove":
         return f"button:add:{name.rpartition('.')[0]}"
-    if action != "add" or kind not in NEW_ROWS or not path:
+    shown = posted.typed.at(path)
+    if action != "add" or kind not in NEW_ROWS or shown is None or "rows" not in shown.texts:
         return ""
     try:
-        with_row(values, path, copy.deepcopy(NEW_ROWS[kind]))
-        rows = values
-        for step in path:
-            rows = rows[step]
-    except (KeyError, IndexError, TypeError, AttributeError):
-        return ""
+        rows = with_row(values, path, copy.deepcopy(NEW_ROWS[kind]))
+    except (AttributeError, IndexError, KeyError, TypeError):
+        return ""  # a form that no page of ours has sent
     return f"{name}.{len(rows) - 1}.{FIRST_BOXES.get(str(path[-1]), 'name')}"
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any, Literal
 
 from models.study.fields import FieldSpec, find_field
@@ -23,6 +24,9 @@ LONGEST_NUMBER = 40
 LONGEST_LINE = 500
 """Texts that may be longer are typed in a box of several lines."""
 
+PLACES_KEPT = 2048
+"""How many places are remembered; a study has a few hundred, a form may name any number."""
+
 _BARE = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,2})?")
 
 
@@ -31,6 +35,15 @@ STANDS_FOR = {
     "robot.poses[].moves[].by[]": "robot.poses[].offsets.*[]",
 }
 """Places that only a form has, with the place in the study that they stand for."""
+
+Shape = Literal["list", "object", "leaf", "unknown"]
+FORM_SHAPES: dict[str, Shape] = {
+    "": "object",
+    "robot.poses[].moves": "list",
+    "robot.poses[].moves[]": "object",
+    "robot.poses[].moves[].part": "leaf",
+    "robot.poses[].moves[].by": "list",
+}
 
 
 @dataclass(frozen=True)
@@ -44,6 +57,7 @@ class FormUnit:
     stored: bool
 
 
+@lru_cache(PLACES_KEPT)
 def form_unit(place: str, system: UnitSystem) -> FormUnit:
     """Return the unit in which the box of a schema place is typed.
 
@@ -62,6 +76,24 @@ def _spec_of(place: str) -> FieldSpec | None:
     return find_field(STANDS_FOR.get(place, place))
 
 
+@lru_cache(PLACES_KEPT)
+def shape_of(place: str) -> Shape:
+    """Return whether a place holds a list, an object or one value.
+
+    >>> shape_of("candidates[].parts"), shape_of("candidates[].drive"), shape_of("motors.a.name")
+    ('list', 'object', 'leaf')
+    """
+    if place in FORM_SHAPES:
+        return FORM_SHAPES[place]
+    spec = _spec_of(place)
+    if spec is None:
+        return "unknown"
+    if spec.kind in ("list", "point"):
+        inner = find_field(f"{spec.path}[]")
+        return "leaf" if inner is not None and inner.kind == "whole" else "list"
+    return "object" if spec.kind in ("group", "map") else "leaf"
+
+
 def unit_of(place: str) -> str:
     """Return the unit key of a schema place, "" where it has none or is unknown.
 
@@ -74,6 +106,7 @@ def unit_of(place: str) -> str:
     return "m" if spec.kind == "outline" else spec.unit
 
 
+@lru_cache(PLACES_KEPT)
 def leaf_kind(place: str) -> LeafKind:
     """Return how a schema place is typed; what the study does not know is typed as text.
 
@@ -92,6 +125,7 @@ def leaf_kind(place: str) -> LeafKind:
     return {"truth": "truth", "choice": "choice"}.get(spec.kind, "text")  # type: ignore[return-value]
 
 
+@lru_cache(PLACES_KEPT)
 def field_words(place: str) -> FieldSpec:
     """Return what the study says about a place; a bare entry where it knows no such place."""
     spec = _spec_of(place)

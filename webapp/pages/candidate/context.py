@@ -145,7 +145,8 @@ def live_context(visit: Visit, posted: Posted, key: str, edits: dict[str, Any]) 
     sheet = Sheet(edits[candidate_section(key)], PLACE, posted.system)
     marks = marks_of(posted.base.study)
     section = _place_in(posted.base, key)
-    curves = live_series(figures.study, key, visit.units) if figures.known else None
+    wanted = figures.known and posted.control("curves") == "yes"
+    curves = live_series(figures.study, key, visit.units) if wanted else None
     return {
         "state": posted.base,
         "links": StudyLinks.of_state(posted.base),

@@ -212,7 +212,8 @@ def _style(metric: Metric, values: Sequence[Any], system: UnitSystem) -> tuple[b
 
 def _text(metric: Metric, value: Any, system: UnitSystem, small: bool, decimals: int | None) -> str:
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        mark = ("✓ " if value else "✕ ") if metric.better == "yes" else ""
+        return mark + ("yes" if value else "no")
     if value is None:
         return NOT_KNOWN if metric.key == "fits" else "none"
     if isinstance(value, str):

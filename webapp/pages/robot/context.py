@@ -195,7 +195,7 @@ def _add_module_type(posted: Posted, values: dict[str, Any]) -> str:
         return ""
     types = values["module_types"]
     key = free_key("module", types)
-    types[key] = {"name": "", "upright": [{}], "inverted": []}
+    values["module_types"] = {**types, key: {"name": "", "upright": [{}], "inverted": []}}
     return f"module_types.{key}.name"
 
 
