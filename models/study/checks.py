@@ -33,6 +33,7 @@ def faults_between_fields(study: Study) -> list[Fault]:
         *_motor_faults(study),
         *_material_faults(study),
         *_robot_faults(study),
+        *_givens_faults(study),
         *_candidate_list_faults(study),
     ]
     for index, candidate in enumerate(study.candidates):
@@ -105,8 +106,10 @@ def _robot_faults(study: Study) -> Iterator[Fault]:
     yield from repeated(robot.keepouts, "robot.keepouts", lambda one: one.name, "name")
     yield from repeated(robot.poses, "robot.poses", lambda one: one.name, "name")
     yield from _prism_faults(robot.keepouts, "robot.keepouts")
+    yield from _keepout_pose_faults(study)
     names = [part.name for part in robot.parts]
     for index, pose in enumerate(robot.poses):
+        yield from repeated(pose.loads, f"robot.poses[{index}].loads", lambda one: one.name, "name")
         for name in pose.offsets:
             if name not in names:
                 place = f"robot.poses[{index}].offsets.{name}"
@@ -114,6 +117,46 @@ def _robot_faults(study: Study) -> Iterator[Fault]:
     for key, module in study.module_types.items():
         for way in ("upright", "inverted"):
             yield from _prism_faults(getattr(module, way), f"module_types.{key}.{way}")
+
+
+def _keepout_pose_faults(study: Study) -> Iterator[Fault]:
+    poses = [pose.name for pose in study.robot.poses]
+    for index, keepout in enumerate(study.robot.keepouts):
+        for step, name in enumerate(keepout.poses):
+            place = f"robot.keepouts[{index}].poses[{step}]"
+            if name not in poses:
+                yield unknown(place, name, poses, "pose")
+            elif name in keepout.poses[:step]:
+                yield Fault(
+                    place,
+                    f"{quoted(keepout.name)} names the pose {quoted(name)} twice; name it once.",
+                    given=name,
+                )
+
+
+def _givens_faults(study: Study) -> Iterator[Fault]:
+    rules, platform = study.rules, study.platform
+    low, high = rules.bumper_bottom_m, rules.bumper_top_m
+    if low is not None and high is not None and high <= low:
+        yield Fault(
+            "rules.bumper_top_m",
+            f"The bumpers' upper edge, {high:g} m, has to lie above their lower edge, {low:g} m.",
+            given=float(high),
+            limit=f"above {low:g} m",
+        )
+    if platform is None:
+        return
+    yield from repeated(platform.partners, "platform.partners", lambda one: one.name, "name")
+    half = float(platform.length_m) / 2
+    for index, partner in enumerate(platform.partners):
+        if abs(partner.at_m) > half:
+            yield Fault(
+                f"platform.partners[{index}].at_m",
+                f"{quoted(partner.name)} stands {abs(partner.at_m):g} m from the hinge, beyond "
+                f"the end of the platform at {half:g} m.",
+                given=float(partner.at_m),
+                limit=f"{-half:g} m to {half:g} m",
+            )
 
 
 def _candidate_list_faults(study: Study) -> Iterator[Fault]:

@@ -26,6 +26,7 @@ from models.study.basics import (
     Section,
     Side,
 )
+from models.study.givens import Platform, Power, Rules, Yardsticks
 from models.study.kinds import Choice, Group, Key, Label, Number, Ratio, Truth, Whole
 from models.study.numbers import Estimate
 from models.study.outlines import Outline
@@ -37,98 +38,6 @@ VERSION = 1
 Layout = Literal["tank", "swerve", "mecanum", "omni"]
 Orientation = Literal["upright", "inverted"]
 CORNERS = ("front_left", "front_right", "rear_left", "rear_right")
-
-
-class Rules(Section):
-    """What the event allows."""
-
-    mass_limit_kg: Annotated[
-        Estimate,
-        Number(
-            "kg",
-            0.5,
-            1000.0,
-            label="Mass limit",
-            hint="Of what the rules count; battery and bumpers are usually left out.",
-        ),
-    ]
-    perimeter_limit_m: Annotated[Estimate, Number("m", 0.2, 20.0, label="Perimeter limit")]
-    height_limit_m: Annotated[Estimate, Number("m", 0.05, 10.0, label="Height limit")]
-    autonomous_s: Annotated[Estimate, Number("s", 0.0, 600.0, label="Autonomous period")]
-    match_s: Annotated[
-        Estimate,
-        Number("s", 1.0, 3600.0, label="Whole match", hint="The autonomous period included."),
-    ]  # fmt: skip
-
-
-class Power(Section):
-    """Battery, main wiring and what the controller tolerates."""
-
-    open_circuit_v: Annotated[
-        Estimate,
-        Number(
-            "v",
-            1.0,
-            60.0,
-            label="Open-circuit voltage",
-            hint="A full 12 V lead-acid battery rests at about 12.7 V.",
-        ),
-    ]
-    internal_resistance_ohm: Annotated[
-        Estimate,
-        Number(
-            "ohm",
-            0.0,
-            1.0,
-            label="Battery's internal resistance",
-            hint="Good 10 to 15 mΩ, tired 16 to 19, practice 20 to 28 (common practice).",
-        ),
-    ]
-    main_wiring_ohm: Annotated[
-        Estimate,
-        Number(
-            "ohm",
-            0.0,
-            1.0,
-            label="Main wiring and breaker",
-            hint="Both leads, plugs and the main breaker; nothing typed counts as 0.",
-        ),
-    ] = ZERO
-    capacity_ah: Annotated[Estimate | None, Number("ah", 0.1, 200.0, label="Capacity")] = None
-    brownout_v: Annotated[
-        Estimate,
-        Number(
-            "v",
-            0.0,
-            60.0,
-            label="Brownout voltage",
-            hint="Below this bus voltage the controller cuts its outputs.",
-        ),
-    ]
-    main_breaker_a: Annotated[
-        Estimate | None, Number("a", 1.0, 1000.0, label="Main breaker's rating")
-    ] = None
-    accessory_current_a: Annotated[
-        Estimate,
-        Number(
-            "a",
-            0.0,
-            200.0,
-            label="Accessories' current",
-            hint="Controller, radio, pumps, lights; nothing typed counts as 0.",
-        ),
-    ] = ZERO
-    channels: Annotated[
-        int | None, Whole("", 1, 100, label="Power channels", hint="Branches for motors.")
-    ] = None  # fmt: skip
-
-
-class Yardsticks(Section):
-    """The distance, speed and slope that all candidates are measured on."""
-
-    sprint_distance_m: Annotated[Estimate, Number("m", 0.1, 100.0, label="Sprint distance")]
-    target_speed_mps: Annotated[Estimate, Number("mps", 0.05, 12.0, label="Target speed")]
-    ramp_deg: Annotated[Estimate | None, Number("deg", 0.0, 60.0, label="Ramp on the field")] = None
 
 
 class Motor(Section):
@@ -163,9 +72,13 @@ class Prism(Section):
 class Keepout(Prism):
     """A volume that a mechanism needs, and the gap that it asks for all round."""
 
-    clearance_m: Annotated[
-        Estimate, Number("m", 0.0, 0.5, label="Clearance asked for")
-    ] = ZERO  # fmt: skip
+    clearance_m: Annotated[Estimate, Number("m", 0.0, 0.5, label="Clearance asked for")] = ZERO
+    poses: Annotated[
+        tuple[Name, ...], Group("Applies in", "Empty: in every pose.", most=40, one="pose")
+    ] = ()
+    swept: Annotated[
+        bool, Truth(label="Swept", hint="A mechanism only passes through it.")
+    ] = False  # fmt: skip
 
 
 class ModuleType(Section):
@@ -227,14 +140,31 @@ class Part(Section):
     ] = False  # fmt: skip
 
 
+class Load(Section):
+    """What the robot carries in one pose: game pieces, a partner robot that it lifts."""
+
+    name: Name
+    mass_kg: Annotated[Estimate, Number("kg", 0.0, 500.0, label="Mass")]
+    centre_m: Annotated[Point, Group("Centre", "From the middle of the frame, on the floor.")]
+    size_m: Annotated[
+        tuple[Side, Side, Side],
+        Group(
+            "Size of its box", "0 where it counts as a point.", items=("along", "across", "high")
+        ),
+    ] = (ZERO, ZERO, ZERO)
+
+
 class Pose(Section):
-    """A named setting of the mechanisms."""
+    """A named setting of the mechanisms, and what is carried in it."""
 
     name: Name
     offsets: Annotated[
         dict[Name, Point], Group("Moved parts", "How far each part lies from its drawn place.",
                                 most=200, one="part")
     ] = Field(default_factory=dict)  # fmt: skip
+    loads: Annotated[
+        tuple[Load, ...], Group("Carries", "Counts in this pose only.", most=20, one="load")
+    ] = ()
 
 
 AS_DRAWN = Pose(name="as drawn")
@@ -396,6 +326,16 @@ class Frame(Section):
 
     length_m: Annotated[Estimate, Number("m", 0.05, 5.0, label="Frame length")]
     width_m: Annotated[Estimate, Number("m", 0.05, 5.0, label="Frame width")]
+    belly_m: Annotated[
+        Estimate | None,
+        Number(
+            "m",
+            0.0,
+            1.0,
+            label="Belly over the floor",
+            hint="Lowest edge of the frame between the wheels; empty where it is not known.",
+        ),
+    ] = None
 
 
 Inset = Annotated[Estimate, Number("m", 0.0, 1.0)]
@@ -456,6 +396,7 @@ class Study(Section):
     rules: Rules
     power: Power
     yardsticks: Yardsticks
+    platform: Platform | None = None
     motors: Annotated[dict[KeyText, Motor], Group("Motors", least=1, most=60, one="motor")]
     module_types: Annotated[
         dict[KeyText, ModuleType], Group("Module types", most=40, one="module type")

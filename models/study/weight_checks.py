@@ -76,6 +76,10 @@ def _centre(study: Study, candidate: Candidate, pose: Pose) -> _Centre:
         total += mass
         for axis in range(3):
             moments[axis] += mass * part.centre_m[axis]
+    for load in pose.loads:
+        total += float(load.mass_kg)
+        for axis in range(3):
+            moments[axis] += float(load.mass_kg * load.centre_m[axis])
     if total <= 0:
         return _Centre(total, 0.0, 0.0, 0.0)
     return _Centre(total, *(float(moment / total) for moment in moments))

@@ -3,6 +3,8 @@
 Contents
 --------
 PartTable, part_table, posed_centres, pose_named: masses with places, per pose.
+PosedMasses, posed_masses: the same with what is carried in each pose.
+keepouts_apply, keepouts_in, poses_of: which keep-outs count in which pose.
 wheel_contacts, corner_wheels: where the wheels touch the floor.
 Body, bodies_of, FitTable, fit_table: what has to fit, and how it stands.
 height_in_pose, frame_outline, outside_frame: how tall it stands, its frame, what sticks out.
@@ -27,7 +29,7 @@ from models.engineering.placement import (
 from models.engineering.prisms import LENGTH_TOLERANCE, Clearances, Prisms, clearances, prisms
 from models.errors import NotFoundError
 from models.study.physics import part_mass
-from models.study.schema import Candidate, Pose, Prism, Study
+from models.study.schema import Candidate, Keepout, Pose, Prism, Study
 from models.study.schema import Corner as CornerSetting
 
 FloatArray = NDArray[np.float64]
@@ -72,6 +74,19 @@ class FitTable:
     body_prisms: Prisms
     keepout_prisms: Prisms
     clearances: Clearances
+    poses: tuple[tuple[str, ...], ...]
+    """For each keep-out the poses in which it counts, in the robot's order."""
+
+
+class PosedMasses(NamedTuple):
+    """Parts and loads in every pose; a load has no mass where it is not carried."""
+
+    masses: FloatArray
+    """Shape (poses, n) [kg]."""
+    centres: FloatArray
+    """Shape (poses, n, 3) [m]."""
+    sizes: FloatArray
+    """Shape (n, 3) [m]."""
 
 
 def part_table(study: Study, candidate: Candidate) -> PartTable:
@@ -98,6 +113,55 @@ def posed_centres(table: PartTable, poses: Sequence[Pose]) -> FloatArray:
         for name, offset in pose.offsets.items():
             row[[index for index, part in enumerate(table.names) if part == name]] = offset
     return np.asarray(table.centres + offsets)
+
+
+def posed_masses(study: Study, candidate: Candidate, poses: Sequence[Pose]) -> PosedMasses:
+    """Return the masses of parts and loads with their places in every pose.
+
+    The loads of all poses follow the parts; each weighs nothing in the poses without it.
+    """
+    table = part_table(study, candidate)
+    centres = posed_centres(table, poses)
+    owners = [(row, load) for row, pose in enumerate(poses) for load in pose.loads]
+    carried = np.zeros((len(poses), len(owners)))
+    for column, (row, load) in enumerate(owners):
+        carried[row, column] = load.mass_kg
+    places = np.array([load.centre_m for _, load in owners], dtype=np.float64).reshape(-1, 3)
+    boxes = np.array([load.size_m for _, load in owners], dtype=np.float64).reshape(-1, 3)
+    own = np.broadcast_to(table.masses, (len(poses), len(table.masses)))
+    return PosedMasses(
+        masses=np.concatenate([own, carried], axis=1),
+        centres=np.concatenate(
+            [centres, np.broadcast_to(places, (len(poses), *places.shape))], axis=1
+        ),
+        sizes=np.concatenate([table.sizes, boxes]),
+    )
+
+
+def poses_of(study: Study, keepout: Keepout) -> tuple[str, ...]:
+    """Return the names of the poses in which a keep-out counts, all where it names none."""
+    return tuple(
+        pose.name for pose in study.robot.poses if not keepout.poses or pose.name in keepout.poses
+    )
+
+
+def keepouts_apply(study: Study) -> NDArray[np.bool_]:
+    """Return which keep-out counts in which pose, shape (keep-outs, poses).
+
+    Every keep-out counts in at least one pose. Who asks for a fit in any pose takes them all.
+    """
+    names = [pose.name for pose in study.robot.poses]
+    counts = [
+        [name in poses_of(study, keepout) for name in names] for keepout in study.robot.keepouts
+    ]
+    return np.array(counts, dtype=bool).reshape(-1, len(names))
+
+
+def keepouts_in(study: Study, pose: Pose | None) -> tuple[Keepout, ...]:
+    """Return the keep-outs that count in a pose; for None those of any pose, which is all."""
+    if pose is None:
+        return study.robot.keepouts
+    return tuple(one for one in study.robot.keepouts if pose.name in poses_of(study, one))
 
 
 def pose_named(study: Study, name: str | None) -> Pose:
@@ -178,7 +242,11 @@ def _module_body(prism: Prism, corner: Corner, orientation: str, contact: FloatA
 
 
 def fit_table(study: Study, candidate: Candidate) -> FitTable | None:
-    """Return every body against every keep-out; None where either is missing and fit unknown."""
+    """Return every body against every keep-out; None where either is missing and fit unknown.
+
+    A candidate's bodies do not move with the poses, so a keep-out that is in the way in one pose
+    is in the way whenever it counts: it fits where no keep-out of any pose is in conflict.
+    """
     bodies, keepouts = bodies_of(study, candidate), study.robot.keepouts
     if not bodies or not keepouts:
         return None
@@ -200,13 +268,15 @@ def fit_table(study: Study, candidate: Candidate) -> FitTable | None:
         body_prisms=ours,
         keepout_prisms=theirs,
         clearances=clearances(ours, theirs, asked=asked),
+        poses=tuple(poses_of(study, keepout) for keepout in keepouts),
     )
 
 
 def height_in_pose(study: Study, candidate: Candidate, pose: Pose) -> float:
     """Return the height of the highest thing in a pose: part, body or wheel [m].
 
-    A part without a size counts as a point at its centre. Keep-outs are room, not metal.
+    A part without a size counts as a point at its centre. Keep-outs are room, not metal, and
+    what is carried is not the robot's.
     """
     table = part_table(study, candidate)
     centres = posed_centres(table, [pose])[0]

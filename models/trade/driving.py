@@ -33,13 +33,8 @@ from models.engineering.routes import (
     linked_leg_times,
     linked_moves,
 )
-from models.engineering.sprint import (
-    Pieces,
-    Run,
-    governing_pieces,
-    run_over,
-    state_at_speed,
-)
+from models.engineering.sprint import Run, run_over, state_at_speed
+from models.engineering.sprint_pieces import Pieces, governing_pieces
 from models.engineering.sprint_supply import SupplyRun, supply_over_run
 from models.engineering.supply import supply
 from models.engineering.traction import Motion, braking, joined, top_speed, travel_motion
@@ -55,7 +50,13 @@ from models.engineering.turning import (
     turning,
 )
 from models.study.schema import Candidate, Route, Study
-from models.trade.assembly import PartTable, corner_wheels, part_table, posed_centres
+from models.trade.assembly import (
+    PartTable,
+    corner_wheels,
+    part_table,
+    posed_centres,
+    posed_masses,
+)
 
 FloatArray = NDArray[np.float64]
 
@@ -69,12 +70,12 @@ class Base(NamedTuple):
     layout: Layout
     drive: Drive
     stance: Stance
-    """In the travelling pose."""
+    """In the travelling pose, with what is carried in it."""
     parts: PartTable
     centres: FloatArray
     """Of the parts in every pose [m]."""
     poses: MassProperties
-    """Over the poses."""
+    """Over the poses, with what is carried in each."""
     contacts: FloatArray
     """Of the corner wheels, shape (4, 2) [m]."""
     axles: AxleDistances
@@ -164,7 +165,7 @@ def base_of(study: Study, candidate: Candidate) -> Base:
     """Return a candidate as the arrays that the engineering functions take."""
     parts = part_table(study, candidate)
     centres = posed_centres(parts, study.robot.poses)
-    poses = mass_properties(masses=parts.masses, centres=centres, sizes=parts.sizes)
+    poses = mass_properties(**posed_masses(study, candidate, study.robot.poses)._asdict())
     contacts = corner_wheels(candidate)
     foot = footprint(contacts)
     axles = axle_distances(front_x=foot.front_x, rear_x=foot.rear_x, cg_x=poses.cg_x)

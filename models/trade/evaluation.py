@@ -20,7 +20,7 @@ from models.engineering.mass import legal_mass
 from models.engineering.prisms import hull_perimeter
 from models.engineering.pushing import GRADE_WORDS
 from models.engineering.routes import LEG_GOVERNORS, whole_cycles
-from models.engineering.sprint import Pieces
+from models.engineering.sprint_pieces import Pieces
 from models.engineering.stability import side_reach, tip_limits, worst_pose
 from models.engineering.traction import GOVERNING
 from models.quantities import METRICS
@@ -236,6 +236,7 @@ def _fit_rows(fit: FitTable | None) -> list[dict[str, Any]]:
             "margin_m": float(found.margin[i, j]),
             "overlap_m3": float(found.overlap[i, j]),
             "conflict": bool(found.conflict[i, j]),
+            "poses": list(fit.poses[j]),
         }
         for i, body in enumerate(fit.bodies)
         for j, name in enumerate(fit.keepout_names)

@@ -31,6 +31,8 @@ from models.trade.assembly import (
     part_table,
     pose_named,
     posed_centres,
+    posed_masses,
+    poses_of,
     wheel_contacts,
 )
 
@@ -87,6 +89,10 @@ class SceneKeepout:
     clearance_outline: Outline
     """The outline moved outwards by the clearance."""
     conflict: bool
+    applies: bool
+    """True where it counts in the pose shown."""
+    swept: bool
+    """True where a mechanism only passes through it."""
 
 
 @dataclass(frozen=True)
@@ -102,6 +108,8 @@ class ScenePart:
     top_m: float
     moved: bool
     """True where the pose moves it."""
+    carried: bool = False
+    """True for a load of the pose."""
 
 
 @dataclass(frozen=True)
@@ -125,6 +133,8 @@ class SceneGap:
     """The shortest straight move that gives the clearance asked for, 0 where it is kept."""
     escape_towards: str
     """Direction of that move: forward, back, left, right, up, down; '' where none is needed."""
+    applies: bool
+    """True where the keep-out counts in the pose shown."""
 
 
 @dataclass(frozen=True)
@@ -165,18 +175,16 @@ def fit_scene(study: Study, candidate: Candidate, pose_name: str | None = None) 
     """
     pose = pose_named(study, pose_name)
     table = fit_table(study, candidate)
-    gaps = _gaps(table) if table else ()
-    table_of_parts = part_table(study, candidate)
+    gaps = _gaps(table, pose) if table else ()
+    carried = posed_masses(study, candidate, [pose])
     whole = mass_properties(
-        masses=table_of_parts.masses,
-        centres=posed_centres(table_of_parts, [pose])[0],
-        sizes=table_of_parts.sizes,
+        masses=carried.masses[0], centres=carried.centres[0], sizes=carried.sizes
     )
     support = support_polygon(wheel_contacts(candidate))
     wheels, parts = _wheels(candidate), _parts(study, candidate, pose)
     frame = frame_outline(candidate)
     bodies = _bodies(bodies_of(study, candidate), table)
-    keepouts = _keepouts(study, table)
+    keepouts = _keepouts(study, table, pose)
     lowest, highest = _extent(frame, [*wheels, *bodies, *keepouts, *parts])
     return Scene(
         candidate=candidate.key,
@@ -267,7 +275,7 @@ def _conflicts(table: FitTable | None, count: int, *, axis: int) -> list[bool]:
     return [bool(any(flags)) for flags in np.moveaxis(table.clearances.conflict, axis, 1)]
 
 
-def _keepouts(study: Study, table: FitTable | None) -> tuple[SceneKeepout, ...]:
+def _keepouts(study: Study, table: FitTable | None, pose: Pose) -> tuple[SceneKeepout, ...]:
     keepouts = study.robot.keepouts
     bad = _conflicts(table, len(keepouts), axis=0)
     return tuple(
@@ -279,6 +287,8 @@ def _keepouts(study: Study, table: FitTable | None) -> tuple[SceneKeepout, ...]:
             clearance_m=float(keepout.clearance_m),
             clearance_outline=_grown(keepout.outline_m, float(keepout.clearance_m)),
             conflict=conflict,
+            applies=pose.name in poses_of(study, keepout),
+            swept=keepout.swept,
         )
         for keepout, conflict in zip(keepouts, bad, strict=True)
     )
@@ -294,23 +304,33 @@ def _parts(study: Study, candidate: Candidate, pose: Pose) -> tuple[ScenePart, .
     table = part_table(study, candidate)
     centres = posed_centres(table, [pose])[0]
     moved = np.any(centres != table.centres, axis=1)
-    return tuple(
-        ScenePart(
-            name=name,
+    own = tuple(
+        _box(
+            name,
+            centres[index],
+            table.sizes[index],
             of_robot=bool(table.of_robot[index]),
-            centre=_triple(centres[index]),
-            size=_triple(table.sizes[index]),
-            outline=_turned_rectangle(
-                (centres[index, 0], centres[index, 1]),
-                table.sizes[index, 0],
-                table.sizes[index, 1],
-                0.0,
-            ),
-            bottom_m=float(centres[index, 2] - table.sizes[index, 2] / 2.0),
-            top_m=float(centres[index, 2] + table.sizes[index, 2] / 2.0),
             moved=bool(moved[index]),
         )
         for index, name in enumerate(table.names)
+    )
+    return own + tuple(
+        _box(load.name, np.array(load.centre_m), np.array(load.size_m), carried=True)
+        for load in pose.loads
+    )
+
+
+def _box(name: str, centre: FloatArray, size: FloatArray, **about: bool) -> ScenePart:
+    return ScenePart(
+        name=name,
+        of_robot=about.get("of_robot", False),
+        centre=_triple(centre),
+        size=_triple(size),
+        outline=_turned_rectangle((centre[0], centre[1]), size[0], size[1], 0.0),
+        bottom_m=float(centre[2] - size[2] / 2.0),
+        top_m=float(centre[2] + size[2] / 2.0),
+        moved=about.get("moved", False),
+        carried=about.get("carried", False),
     )
 
 
@@ -318,7 +338,7 @@ def _triple(values: FloatArray) -> tuple[float, float, float]:
     return float(values[0]), float(values[1]), float(values[2])
 
 
-def _gaps(table: FitTable) -> tuple[SceneGap, ...]:
+def _gaps(table: FitTable, pose: Pose) -> tuple[SceneGap, ...]:
     ends = nearest_points(table.body_prisms, table.keepout_prisms)
     moves = escape_moves(
         table.body_prisms,
@@ -340,6 +360,7 @@ def _gaps(table: FitTable) -> tuple[SceneGap, ...]:
             overlap_outlines=_shared(table, row, column),
             escape_m=float(moves.distance[row, column]),
             escape_towards=str(moves.towards[row, column]),
+            applies=pose.name in table.poses[column],
         )
         for row, body in enumerate(table.bodies)
         for column in range(len(table.keepout_names))
