@@ -1,19 +1,12 @@
 """Runs from rest: time over distance by quadrature over speed, split where the limit changes.
 
-Acceleration depends on speed alone, so t = ∫dv/a and x = ∫v·dv/a. The speeds at which another
-limit takes over follow from the motion in closed form. Between two of them the acceleration is
-constant (grip, tipping, stator limit), a straight line in speed (full duty) or, at the supply
-limit, smooth. The steady speed of the law in force, at which its acceleration would vanish, is
-taken out as a logarithm, so that what remains is smooth even for a run that nearly reaches it;
-the remainder is exactly 0 at full duty and done by Gauss-Legendre nodes at the supply limit.
+Acceleration depends on speed alone, so t = ∫dv/a and x = ∫v·dv/a, piece by piece as
+`models.engineering.sprint_pieces` finds them.
 
 Contents
 --------
-Pieces, governing_pieces: where which limit governs, with time and distance of every piece.
-limit_speed: the speed that a motion tends to.
 Run, run_over: from rest over a distance, passing its end or stopping at it.
 State, state_at_speed: time and distance at which a speed is reached.
-acceleration_at: the acceleration at a speed.
 time_and_distance: the same quadrature for any law of acceleration.
 """
 
@@ -25,55 +18,18 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from models.engineering.supply import full_duty_current, supply_limited_current
-from models.engineering.traction import TIP, TRACTION, Motion, speed_at_current
+from models.engineering.sprint_pieces import (
+    CONSTANT,
+    SUPPLY,
+    Pieces,
+    chosen,
+    part_of_pieces,
+    supply_acceleration,
+    supply_remainder,
+)
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
-
-FULL_DUTY, CONSTANT, SUPPLY = 0, 1, 2
-"""Laws of a piece: straight line in speed, constant, supply-limited."""
-
-NODES, WEIGHTS = np.polynomial.legendre.leggauss(12)
-NODES, WEIGHTS = (NODES + 1.0) / 2.0, WEIGHTS / 2.0
-"""Gauss-Legendre nodes and weights on 0 to 1: relative error below 1e-9 at the supply limit."""
-
-_NO_POLE = 1e-6
-"""A law whose zero lies below this current has no steady speed worth taking out [A]."""
-
-
-class Pieces(NamedTuple):
-    """Stretches of speed, each under one law; fields have the batch's shape and one axis more.
-
-    Rows with fewer pieces than others end in pieces of no width.
-    """
-
-    lower: FloatArray
-    """Speed at which it begins [m/s]."""
-    upper: FloatArray
-    """Speed at which it ends; the last ends at the speed that the motion tends to [m/s]."""
-    governed_by: IntArray
-    """Index into `GOVERNING` of `models.engineering.traction`."""
-    law: IntArray
-    """FULL_DUTY, CONSTANT or SUPPLY."""
-    slope: FloatArray
-    """Acceleration for each ampere, 0 where constant [m/s² A]."""
-    offset: FloatArray
-    """Acceleration at no current [m/s²]."""
-    steady: FloatArray
-    """Speed at which the law's acceleration would vanish [m/s]."""
-    settling: FloatArray
-    """Time constant with which that speed would be approached [s]."""
-    emf: FloatArray
-    """[V·s/m]"""
-    resistance: FloatArray
-    """[Ω]"""
-    power: FloatArray
-    """At the supply limit [W]."""
-    time: FloatArray
-    """That it takes, infinite for the last [s]."""
-    distance: FloatArray
-    """That it takes, infinite for the last [m]."""
 
 
 class Run(NamedTuple):
@@ -92,218 +48,6 @@ class State(NamedTuple):
     """[s]"""
     distance: FloatArray
     """[m]"""
-
-
-def limit_speed(motion: Motion) -> FloatArray:
-    """Return the speed that a motion tends to: the least at which one of its lines vanishes.
-
-    Parameters
-    ----------
-    motion : Motion
-        Law of acceleration [SI].
-
-    Returns
-    -------
-    array
-        Speed, 0 where the motion does not get going [m/s].
-
-    Examples
-    --------
-    >>> round(float(limit_speed(_example())), 4)
-    4.8844
-
-    Source: own derivation.
-    """
-    need = -motion.offsets / motion.slopes
-    speeds = speed_at_current(_with_axis(motion), need)
-    least = np.where(motion.bound > 0.0, np.min(speeds, axis=-1), 0.0)
-    return np.asarray(np.maximum(least, 0.0))
-
-
-def governing_pieces(motion: Motion) -> Pieces:
-    """Return where which limit governs, and the time and distance that each piece takes.
-
-    Parameters
-    ----------
-    motion : Motion
-        Law of acceleration [SI].
-
-    Returns
-    -------
-    Pieces
-        In the order of speed.
-
-    Examples
-    --------
-    >>> from models.engineering.traction import GOVERNING
-    >>> pieces = governing_pieces(_example())
-    >>> [GOVERNING[word] for word in pieces.governed_by]
-    ['traction', 'traction', 'traction', 'traction', 'traction', 'voltage', 'voltage']
-
-    Source: own derivation; equal laws are solved for the speed at which they meet.
-    """
-    points = _breaks(motion)
-    lower, upper = points[..., :-1], points[..., 1:]
-    wide = _with_axis(motion)
-    middle = (lower + upper) / 2.0
-    currents = _three_currents(wide, middle)
-    motor_law = np.argmin(currents, axis=0)
-    current = np.min(currents, axis=0)
-    values = motion.slopes[..., None, :] * current[..., None] + motion.offsets[..., None, :]
-    line = np.argmin(values, axis=-1)
-    value = np.min(values, axis=-1)
-    bounded = wide.bound <= value
-    held = np.where(wide.bound_tips, TIP, TRACTION)
-    word = np.where(bounded, held, np.where(line > 0, TRACTION, motor_law))
-    law = np.where(bounded, CONSTANT, motor_law)
-    moving = law != CONSTANT
-    slope = np.where(moving, np.take_along_axis(motion.slopes, line, axis=-1), 0.0)
-    constant = np.where(bounded, wide.bound, value)
-    offset = np.where(moving, np.take_along_axis(motion.offsets, line, axis=-1), constant)
-    steady, settling = _steady(wide, law, slope, offset, upper)
-    nothing = np.zeros(lower.shape)
-    pieces = Pieces(
-        lower=lower,
-        upper=upper,
-        governed_by=word,
-        law=law,
-        slope=slope,
-        offset=offset,
-        steady=steady,
-        settling=settling,
-        emf=wide.emf + nothing,
-        resistance=wide.resistance + nothing,
-        power=wide.supply_power + nothing,
-        time=nothing,
-        distance=nothing,
-    )
-    time, distance = _partial(pieces, upper)
-    return pieces._replace(time=time, distance=distance)
-
-
-def _with_axis(motion: Motion) -> Motion:
-    """Return the motion with a last axis of one, to go along pieces or nodes; lines unchanged."""
-    fields = {
-        name: getattr(motion, name)[..., None]
-        for name in Motion._fields
-        if name not in ("slopes", "offsets")
-    }
-    return motion._replace(**fields)
-
-
-def _three_currents(wide: Motion, speed: FloatArray) -> FloatArray:
-    """Return the currents of the three motor limits at a speed, in the order of `LIMIT_WORDS`."""
-    emf = wide.emf * speed
-    full = full_duty_current(
-        source_voltage=wide.source_voltage, emf=emf, resistance=wide.resistance, path=wide.path
-    )
-    limited = supply_limited_current(emf=emf, resistance=wide.resistance, power=wide.supply_power)
-    return np.stack(np.broadcast_arrays(full, wide.stator_limit, limited))
-
-
-def _breaks(motion: Motion) -> FloatArray:
-    """Return 0, the speeds at which another law takes over, and the speed tended to, in order.
-
-    Speeds at which laws meet that do not govern there split a piece in two, which does no harm.
-    """
-    lines = motion.slopes.shape[-1]
-    currents = [(motion.bound[..., None] - motion.offsets) / motion.slopes]
-    for first in range(lines):
-        for second in range(first + 1, lines):
-            rise = motion.slopes[..., first] - motion.slopes[..., second]
-            gap = motion.offsets[..., second] - motion.offsets[..., first]
-            meet = np.where(rise == 0.0, np.inf, gap / np.where(rise == 0.0, 1.0, rise))
-            currents.append(meet[..., None])
-    wide = _with_axis(motion)
-    path = np.maximum(wide.path, 1e-12)
-    most = wide.source_voltage / (2.0 * path)
-    # Full duty meets the stator limit, the supply limit (twice), and the battery's greatest power
-    at_duty = [wide.stator_limit, wide.supply_limit, 2.0 * most - wide.supply_limit, most]
-    duty = np.concatenate(at_duty, axis=-1)
-    full = (wide.source_voltage - (wide.resistance + wide.path) * duty) / wide.emf
-    stator = np.minimum(wide.stator_limit, 1e9)
-    limited = (wide.supply_power / stator - wide.resistance * stator) / wide.emf
-    lines_meet = speed_at_current(wide, np.concatenate(currents, axis=-1))
-    top = limit_speed(motion)[..., None]
-    inner = np.concatenate([lines_meet, full, limited], axis=-1)
-    inner = np.where((inner > 0.0) & (inner < top), inner, top)
-    points = np.concatenate([np.zeros(top.shape), np.sort(inner, axis=-1), top], axis=-1)
-    used = np.any(np.diff(points, axis=-1) > 0.0, axis=tuple(range(points.ndim - 1)))
-    count = max(1, int(np.max(np.nonzero(used)[0], initial=0)) + 1)
-    return np.asarray(points[..., : count + 1])
-
-
-def _steady(
-    wide: Motion, law: IntArray, slope: FloatArray, offset: FloatArray, upper: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return where each law's acceleration would vanish, and the time constant there."""
-    moving = law != CONSTANT
-    need = np.where(moving, -offset / np.where(moving, slope, 1.0), 0.0)
-    whole = wide.resistance + wide.path
-    full = (wide.source_voltage - whole * need) / wide.emf
-    full_settling = whole / (wide.emf * np.where(moving, slope, 1.0))
-    some = np.where(need > _NO_POLE, need, 1.0)
-    limited = (wide.supply_power / some - wide.resistance * some) / wide.emf
-    has_pole = (need > _NO_POLE) & (limited < 1e3 * upper)
-    limited_settling = (wide.supply_power / some**2 + wide.resistance) / (
-        wide.emf * np.where(moving, slope, 1.0)
-    )
-    beyond = 2.0 * upper + 1.0
-    at_supply = law == SUPPLY
-    pole = np.where(at_supply, np.where(has_pole, limited, beyond), full)
-    settling = np.where(at_supply, np.where(has_pole, limited_settling, 0.0), full_settling)
-    # Rounding must not put the pole of the last piece below its end
-    return np.where(moving, np.maximum(pole, upper), beyond), np.where(moving, settling, 0.0)
-
-
-def _partial(pieces: Pieces, upper: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return time and distance from the beginning of each piece to a speed inside it."""
-    width = upper - pieces.lower
-    constant = pieces.law == CONSTANT
-    steady = np.where(constant & (pieces.offset > 0.0), pieces.offset, 1.0)
-    gap = pieces.steady - upper
-    ends = gap > 0.0
-    ratio = np.where(
-        ends & ~constant, (pieces.steady - pieces.lower) / np.where(ends, gap, 1.0), 1.0
-    )
-    time = np.where(constant, width / steady, pieces.settling * np.log(ratio))
-    distance = np.where(
-        constant,
-        width * (upper + pieces.lower) / (2.0 * steady),
-        pieces.steady * time - pieces.settling * width,
-    )
-    curved = (pieces.law == SUPPLY) & (width > 0.0)
-    if curved.any():
-        more_time, more_distance = _remainder(_chosen(pieces, curved), upper[curved])
-        time[curved] += more_time
-        distance[curved] += more_distance
-    never = ~ends & ~constant & (width > 0.0) & (pieces.settling > 0.0)
-    time[never] = np.inf
-    distance[never] = np.inf
-    return time, distance
-
-
-def _chosen(pieces: Pieces, which: NDArray[np.bool_] | IntArray) -> Pieces:
-    return Pieces._make(field[which] for field in pieces)
-
-
-def _remainder(pieces: Pieces, upper: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the integrals of 1/a less its pole, and of v times that, at the supply limit."""
-    width = upper - pieces.lower
-    speed = pieces.lower[..., None] + width[..., None] * NODES
-    acceleration = _law(pieces, speed)
-    pole = pieces.settling[..., None] / (pieces.steady[..., None] - speed)
-    rest = (1.0 / acceleration - pole) * WEIGHTS
-    return width * np.sum(rest, axis=-1), width * np.sum(rest * speed, axis=-1)
-
-
-def _law(pieces: Pieces, speed: FloatArray) -> FloatArray:
-    """Return the supply-limited acceleration at speeds along one more axis."""
-    own = pieces.emf[..., None] * speed
-    current = supply_limited_current(
-        emf=own, resistance=pieces.resistance[..., None], power=pieces.power[..., None]
-    )
-    return np.asarray(pieces.slope[..., None] * current + pieces.offset[..., None])
 
 
 def run_over(
@@ -336,7 +80,8 @@ def run_over(
 
     Examples
     --------
-    >>> run = run_over(governing_pieces(_example()), distance=6.0, braking=np.inf)
+    >>> from models.engineering.sprint_pieces import example_motion, governing_pieces
+    >>> run = run_over(governing_pieces(example_motion()), distance=6.0, braking=np.inf)
     >>> round(float(run.time), 3), round(float(run.speed), 3)
     (1.65, 4.835)
 
@@ -384,7 +129,7 @@ def _end_of_run(
     moving = ~constant & (piece.upper > piece.lower)
     if moving.any():
         time[moving], speed[moving] = _end_while_moving(
-            _chosen(piece, moving), remaining[moving], stop[moving]
+            chosen(piece, moving), remaining[moving], stop[moving]
         )
     return time, speed
 
@@ -401,8 +146,8 @@ def _end_while_moving(
     curved = piece.law == SUPPLY
     settling = piece.settling.copy()
     if curved.any():
-        some = _chosen(piece, curved)
-        settling[curved] = span[curved] / _law(some, some.lower[:, None])[:, 0]
+        some = chosen(piece, curved)
+        settling[curved] = span[curved] / supply_acceleration(some, some.lower[:, None])[:, 0]
     gap = piece.steady - piece.upper
     most = np.where(
         gap > 0.0,
@@ -421,7 +166,11 @@ def _end_while_moving(
         excess, slope = _excess(piece, speed, s, decay, stop)
         excess = excess - remaining
         low, high = np.where(excess < 0.0, s, low), np.where(excess < 0.0, high, s)
-        proposal = s - excess / np.where(slope > 0.0, slope, 1.0)
+        # Halley's rule; at the supply limit the bend is that of full duty, which is near enough
+        rising = np.where(slope > 0.0, slope, 1.0)
+        bend = span * decay * (settling + 2.0 * stop * (span * decay - speed))
+        step = excess / rising
+        proposal = s - step / np.maximum(1.0 - 0.5 * step * bend / rising, 0.5)
         inside = (proposal >= low) & (proposal <= high) & (slope > 0.0)
         following = np.where(inside, proposal, (low + high) / 2.0)
         # The error after a step of Newton's rule is of the order of its square
@@ -432,8 +181,8 @@ def _end_while_moving(
     width = span * -np.expm1(-s)
     time = piece.settling * s
     if curved.any():
-        some = _chosen(piece, curved)
-        time[curved] += _remainder(some, some.lower + width[curved])[0]
+        some = chosen(piece, curved)
+        time[curved] += supply_remainder(some, some.lower + width[curved])[0]
     return time, piece.lower + width
 
 
@@ -447,10 +196,10 @@ def _excess(
     pace = piece.settling.copy()
     curved = piece.law == SUPPLY
     if curved.any():
-        some = _chosen(piece, curved)
+        some = chosen(piece, curved)
         at = some.lower + width[curved]
-        distance[curved] += _remainder(some, at)[1]
-        pace[curved] = span[curved] * decay[curved] / _law(some, at[:, None])[:, 0]
+        distance[curved] += supply_remainder(some, at)[1]
+        pace[curved] = span[curved] * decay[curved] / supply_acceleration(some, at[:, None])[:, 0]
     return distance + stop * speed**2, speed * (pace + 2.0 * stop * span * decay)
 
 
@@ -473,7 +222,8 @@ def state_at_speed(pieces: Pieces, *, speed: ArrayLike) -> State:
 
     Examples
     --------
-    >>> state = state_at_speed(governing_pieces(_example()), speed=3.0)
+    >>> from models.engineering.sprint_pieces import example_motion, governing_pieces
+    >>> state = state_at_speed(governing_pieces(example_motion()), speed=3.0)
     >>> round(float(state.time), 3), round(float(state.distance), 3)
     (0.441, 0.706)
 
@@ -484,45 +234,12 @@ def state_at_speed(pieces: Pieces, *, speed: ArrayLike) -> State:
     count = pieces.lower.shape[-1]
     wide = Pieces._make(np.broadcast_to(field, (*shape, count)) for field in pieces)
     upper = np.clip(np.broadcast_to(wanted, shape)[..., None], wide.lower, wide.upper)
-    time, distance = _partial(wide, upper)
+    time, distance = part_of_pieces(wide, upper)
     beyond = np.broadcast_to(wanted, shape) >= wide.upper[..., -1]
     return State(
         np.where(beyond, np.inf, np.sum(time, axis=-1)),
         np.where(beyond, np.inf, np.sum(distance, axis=-1)),
     )
-
-
-def acceleration_at(motion: Motion, speed: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Return the acceleration at a speed, and the greatest current the motors could carry there.
-
-    Parameters
-    ----------
-    motion : Motion
-        Law of acceleration [SI].
-    speed : float or array
-        v; it has the motion's shape and may have one more axis [m/s].
-
-    Returns
-    -------
-    tuple of two arrays
-        Acceleration [m/s²] and current [A].
-
-    Examples
-    --------
-    >>> acceleration, current = acceleration_at(_example(), 4.0)
-    >>> round(float(acceleration), 3), round(float(current), 2)
-    (2.658, 19.33)
-
-    Source: own derivation.
-    """
-    at = np.asarray(speed, dtype=np.float64)
-    wide = _with_axis(motion) if at.ndim > motion.emf.ndim else motion
-    current = np.min(_three_currents(wide, at), axis=0)
-    if at.ndim > motion.emf.ndim:
-        values = motion.slopes[..., None, :] * current[..., None] + motion.offsets[..., None, :]
-    else:
-        values = motion.slopes * current[..., None] + motion.offsets
-    return np.minimum(np.min(values, axis=-1), wide.bound), np.asarray(current)
 
 
 def time_and_distance(
@@ -562,12 +279,3 @@ def time_and_distance(
     steps = np.stack([np.sum(share, axis=-1), np.sum(share * speed, axis=-1)])
     whole = np.concatenate([np.zeros((2, 1)), np.cumsum(steps, axis=-1)], axis=-1)
     return State(whole[0], whole[1])
-
-
-def _example() -> Motion:
-    """Return the motion of an invented robot, for the examples above."""
-    from models.engineering.drive import Stance, example_drive  # noqa: PLC0415
-    from models.engineering.traction import travel_motion  # noqa: PLC0415
-
-    stance = Stance._make(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.28, 0.51))
-    return travel_motion(example_drive(), stance, "swerve", angle=0.0)

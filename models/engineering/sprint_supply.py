@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from models.engineering.drive import LINKED, Drive, Layout, Stance, current_for_force, directions
-from models.engineering.sprint import FULL_DUTY, Pieces, Run, acceleration_at
+from models.engineering.sprint import Run
+from models.engineering.sprint_pieces import FULL_DUTY, Pieces, acceleration_at
 from models.engineering.supply import (
     bus_current,
     bus_voltage,
@@ -167,7 +168,8 @@ def supply_over_run(
     Examples
     --------
     >>> from models.engineering.drive import example_drive
-    >>> from models.engineering.sprint import governing_pieces, run_over
+    >>> from models.engineering.sprint import run_over
+    >>> from models.engineering.sprint_pieces import governing_pieces
     >>> from models.engineering.traction import travel_motion
     >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.28, 0.51)))
     >>> motion = travel_motion(example_drive(), stance, "swerve", angle=0.0)

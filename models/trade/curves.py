@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from models.engineering.drive import STANDARD_GRAVITY, directions, rolling_drag
-from models.engineering.sprint import CONSTANT, Pieces, acceleration_at, state_at_speed
+from models.engineering.sprint import state_at_speed
+from models.engineering.sprint_pieces import CONSTANT, Pieces, acceleration_at
 from models.engineering.sprint_supply import load_at
 from models.engineering.traction import GOVERNING
 from models.study.schema import Study

@@ -13,12 +13,8 @@ import pytest
 
 from models.engineering.drive import Stance, directions, example_drive
 from models.engineering.motors import best_efficiency, constants_ratio, motor_constants, peak_power
-from models.engineering.sprint import (
-    governing_pieces,
-    run_over,
-    state_at_speed,
-    time_and_distance,
-)
+from models.engineering.sprint import run_over, state_at_speed, time_and_distance
+from models.engineering.sprint_pieces import governing_pieces
 from models.engineering.stability import tip_limits
 from models.engineering.supply import bus_voltage, supply
 from models.engineering.traction import Motion, axle_normal_forces, travel_motion
