@@ -1,4 +1,4 @@
-"""The command line: `switchover demo | serve | evaluate | import | export | backup`."""
+"""The command line: `switchover demo | serve | evaluate | arrange | import | export | backup`."""
 
 from __future__ import annotations
 
@@ -65,6 +65,7 @@ def argument_parser() -> argparse.ArgumentParser:
         help="units of the printed table",
     )  # fmt: skip
 
+    _add_arrange(commands)
     take_in = _command(commands, "import", run_import, "put a study file into the database")
     take_in.add_argument("study", metavar="STUDY.json", type=Path)
     take_in.add_argument("--author", default="", help="name to put on the first revision")
@@ -86,6 +87,28 @@ def _command(
     parser: argparse.ArgumentParser = commands.add_parser(name, help=words, description=words)
     parser.set_defaults(command=run)
     return parser
+
+
+def _add_arrange(commands: Any) -> None:
+    words = "find arrangements of a candidate's modules that fit"
+    command = _command(commands, "arrange", run_arrange, words)
+    command.add_argument("study", metavar="STUDY.json", type=Path)
+    command.add_argument("--candidate", required=True, metavar="KEY", help="which candidate")
+    command.add_argument("--inset-max", default="0.04", metavar="LENGTH", help="in m or with unit")
+    command.add_argument("--inset-step", default="0.01", metavar="LENGTH", help="in m or with unit")
+    command.add_argument(
+        "--rank", default="support-area",
+        choices=["support-area", "clearance", "fewest-inverted", "wheelbase"],
+    )  # fmt: skip
+    command.add_argument(
+        "--free-sides", action="store_true", help="insets of left and right may differ"
+    )
+    command.add_argument("--most", type=int, default=1000, help="list at most so many (1000)")
+    command.add_argument("--json", action="store_true", help="everything, for programs")
+    command.add_argument(
+        "--units", choices=[system.value for system in UnitSystem], default="si",
+        help="units of the printed list",
+    )  # fmt: skip
 
 
 def _add_server_options(parser: argparse.ArgumentParser) -> None:
@@ -157,6 +180,29 @@ def run_evaluate(options: argparse.Namespace) -> int:
         sys.stdout.write(
             side_by_side(payload, study, UnitSystem(options.units), width=max(width, 60))
         )
+    return 0
+
+
+def run_arrange(options: argparse.Namespace) -> int:
+    """Print the arrangements of a candidate that fit, or the least changes that free it."""
+    from models.study import parse_study, read_document  # noqa: PLC0415
+    from models.trade.arranging import ArrangeSettings, arrange  # noqa: PLC0415
+    from models.units import parse_number  # noqa: PLC0415
+    from webapp.arranging_text import arrangements_text  # noqa: PLC0415
+
+    study = parse_study(read_document(read_file(options.study)))
+    settings = ArrangeSettings(
+        largest_m=parse_number(options.inset_max, "m"),
+        step_m=parse_number(options.inset_step, "m"),
+        order=options.rank,
+        mirrored=not options.free_sides,
+        most=max(options.most, 1),
+    )
+    found = arrange(study, study.candidate(options.candidate), settings)
+    if options.json:
+        say(json.dumps(found, indent=1, allow_nan=False))
+    else:
+        sys.stdout.write(arrangements_text(found, UnitSystem(options.units)))
     return 0
 
 

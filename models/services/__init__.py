@@ -1,5 +1,6 @@
 """One function for each thing a user does: load, compute, save."""
 
+from models.services.arranging import add_arrangement
 from models.services.backing_up import backup, export_study
 from models.services.editing import (
     duplicate_candidate,
@@ -39,6 +40,7 @@ __all__ = [
     "Store",
     "StudyState",
     "StudySummary",
+    "add_arrangement",
     "backup",
     "changes_between",
     "create_link",

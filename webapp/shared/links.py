@@ -101,6 +101,10 @@ class StudyLinks:
         """Address of the plan of a candidate in a pose as a file, `ending` "dxf" or "svg"."""
         return _with_query(self._edit("fit", f"plan.{ending}"), candidate=candidate, pose=pose)
 
+    def arrange(self, candidate: str | None = None, **query: str) -> str:
+        """Address of the search for an arrangement of a candidate that fits."""
+        return _with_query(self._edit("arrange"), candidate=candidate, **query)
+
     def charts(self, strong: str | None = None, show: list[str] | None = None) -> str:
         """Address of the charts; `strong` is the candidate in hand, `show` those overlaid."""
         return _with_query(f"{self.base}/charts", strong=strong, show=show)
