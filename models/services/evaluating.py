@@ -10,15 +10,16 @@ from typing import Any
 
 from sqlalchemy.exc import IntegrityError
 
-from models.errors import StorageError
+from models.errors import StorageError, StudyRefusedError
 from models.services.records import StudyState
 from models.services.revisions import study_of
 from models.storage import Store
 from models.storage.tables import ResultRow
-from models.study.canonical import canonical_text, document_hash, same
+from models.study.canonical import canonical_text, document_hash
+from models.study.reader import with_candidates
 from models.study.remarks import remarks_on
 from models.study.schema import Study
-from models.study.sections import ORDER, apply_edits, candidate_key, split_sections
+from models.study.sections import apply_edits, candidate_key
 from models.trade.evaluation import MODEL_VERSION, evaluate_study
 
 log = logging.getLogger(__name__)
@@ -48,18 +49,48 @@ def preview(
 
     Raises `StudyRefusedError` where the edited study would not hold.
     """
-    document = apply_edits(state.document, edits)
-    key = (document_hash(document), MODEL_VERSION)
-    study = study_of(store, document, key[0])
-    text = store.results.get(key)
-    if text is None:
-        text = canonical_text(_evaluated_from(store, state, study, document))
+    key = (state.revision.hash, document_hash(dict(edits)), MODEL_VERSION)
+    study, text = store.studies.get(key), store.results.get(key)
+    if study is None or text is None:
+        study = _edited(store, state, edits)
+        text = canonical_text(_evaluated_from(store, state, study, edits))
+        store.studies.put(key, study)
         store.results.put(key, text)
     return study, _payload(text)
 
 
+def _edited(store: Store, state: StudyState, edits: Mapping[str, Any]) -> Study:
+    """The study with some sections replaced; only the candidates are read anew where that will do.
+
+    Reading the whole study takes most of the time of a preview, and while one types, it is one
+    candidate that changes.
+    """
+    changed = _edited_candidates(state, edits)
+    if changed is not None:
+        try:
+            return with_candidates(state.study, changed)
+        except StudyRefusedError:
+            pass  # reading the whole document says where in it the faults lie
+    document = apply_edits(state.document, edits)
+    return study_of(store, document)
+
+
+def _edited_candidates(
+    state: StudyState, edits: Mapping[str, Any]
+) -> dict[str, Mapping[str, Any]] | None:
+    """The edits by candidate, None where they do more than change candidates that are there."""
+    known = {one.key for one in state.study.candidates}
+    changed: dict[str, Mapping[str, Any]] = {}
+    for section, value in edits.items():
+        key = candidate_key(section)
+        if key not in known or not isinstance(value, Mapping) or value.get("key", key) != key:
+            return None
+        changed[str(key)] = {**value, "key": key}
+    return changed
+
+
 def _evaluated_from(
-    store: Store, state: StudyState, study: Study, document: dict[str, Any]
+    store: Store, state: StudyState, study: Study, edits: Mapping[str, Any]
 ) -> dict[str, Any]:
     """The figures of an edited study, computing only the candidates that differ from the saved.
 
@@ -67,20 +98,17 @@ def _evaluated_from(
     from the remarks on the whole study. So the rest is taken over where nothing but candidates
     changed, in place, and the remarks on the others are the same.
     """
-    before, after = split_sections(state.document), split_sections(document)
-    changed = {name for name in {*before, *after} if not same(before.get(name), after.get(name))}
-    keys = {key for key in map(candidate_key, changed) if key is not None}
-    alike = (
-        len(keys) == len(changed)
-        and before.get(ORDER) == after.get(ORDER)
-        and study.baseline.key == state.study.baseline.key
-        and _remarks_beside(study, keys) == _remarks_beside(state.study, keys)
-    )
-    if not alike:
+    changed = _edited_candidates(state, edits)
+    if (
+        changed is None
+        or study.baseline.key != state.study.baseline.key
+        or _remarks_beside(study, changed) != _remarks_beside(state.study, changed)
+    ):
         return evaluate_study(study)
-    fresh = {one["key"]: one for one in evaluate_study(study, keys=keys)["candidates"]}
     payload = evaluation_of(store, state)
-    payload["candidates"] = [fresh.get(one["key"], one) for one in payload["candidates"]]
+    if changed:
+        fresh = {one["key"]: one for one in evaluate_study(study, keys=set(changed))["candidates"]}
+        payload["candidates"] = [fresh.get(one["key"], one) for one in payload["candidates"]]
     return payload
 
 

@@ -1,6 +1,6 @@
 """Reading a study: bytes to a document, a document to a `Study`, refusing with every fault named.
 
-Contents: `read_document`, `parse_study`.
+Contents: `read_document`, `parse_study`, `with_candidates`.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from models.errors import Fault, StudyRefusedError
 from models.study.checks import faults_between_fields
 from models.study.fields import find_field, model_at
 from models.study.kinds import brief
-from models.study.schema import FORMAT, VERSION, Study
+from models.study.schema import FORMAT, VERSION, Candidate, Study
 from models.units import quoted
 
 MAX_BYTES = 2_000_000
@@ -148,6 +148,29 @@ def parse_study(document: Mapping[str, Any]) -> Study:
     if faults:
         raise StudyRefusedError(faults[:MOST_FAULTS])
     return study
+
+
+def with_candidates(study: Study, changed: Mapping[str, Mapping[str, Any]]) -> Study:
+    """Return a study with some of its candidates read anew, as `parse_study` of the whole would.
+
+    Parameters
+    ----------
+    study : a study that holds
+    changed : documents of candidates by the key of the one that each replaces
+
+    Raises `StudyRefusedError` where the result would not hold; its places are those within the
+    candidate, so that `parse_study` of the whole document tells more.
+    """
+    try:
+        read = {key: Candidate.model_validate(dict(one)) for key, one in changed.items()}
+    except ValidationError as error:
+        raise StudyRefusedError([_fault(one) for one in error.errors(include_url=False)]) from None
+    candidates = tuple(read.get(one.key, one) for one in study.candidates)
+    edited = study.model_copy(update={"candidates": candidates})
+    faults = faults_between_fields(edited)
+    if faults:
+        raise StudyRefusedError(faults[:MOST_FAULTS])
+    return edited
 
 
 def _check_format(document: Mapping[str, Any]) -> None:

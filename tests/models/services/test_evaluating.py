@@ -22,7 +22,9 @@ from models.services import (
     restore_revision,
     save_sections,
 )
+from models.study import parse_study
 from models.study.canonical import canonical_text
+from models.study.sections import apply_edits
 
 Edit = Callable[..., dict[str, Any]]
 
@@ -171,3 +173,24 @@ def test_figures_are_shown_though_they_cannot_be_kept(
 
     monkeypatch.setattr(store, "writing", full)
     assert len(evaluation_of(store, state)["candidates"]) == 2
+
+
+def test_a_preview_reads_only_the_edited_candidate_and_agrees_with_the_whole(
+    store: Store, state: StudyState, edited: Edit, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    edits = {"candidates/quick": edited("quick", 5.0)}
+    whole = parse_study(apply_edits(state.document, edits))
+
+    def refuse(*_: Any) -> Any:
+        raise AssertionError("the whole study was read")
+
+    monkeypatch.setattr(evaluating, "study_of", refuse)
+    assert preview(store, state, edits)[0] == whole
+
+
+def test_a_refused_preview_names_places_in_the_whole_study(
+    store: Store, state: StudyState, edited: Edit
+) -> None:
+    with pytest.raises(StudyRefusedError) as refused:
+        preview(store, state, {"candidates/quick": edited("quick", "six")})
+    assert [fault.place for fault in refused.value.faults] == ["candidates[1].drive.ratio"]
