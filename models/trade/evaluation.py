@@ -29,8 +29,9 @@ from models.study.schema import Candidate, Study
 from models.trade.assembly import FitTable, bodies_of, fit_table, frame_outline
 from models.trade.driving import Base, Performance, RouteRun, base_of, performance_of
 from models.trade.fit_notes import fit_notes
+from models.trade.ground import ramp_figures, rule_figures
 
-MODEL_VERSION = "1.0"
+MODEL_VERSION = "1.1"
 """Raised whenever a figure of the same study changes; the change log says which, by how much."""
 
 TIPS = ("tip_forward_mps2", "tip_brake_mps2", "tip_side_mps2")
@@ -52,8 +53,8 @@ def evaluate_study(study: Study, *, keys: Collection[str] | None = None) -> dict
     -------
     dict
         `study`, `model_version`, `baseline` and `candidates`, each with `metrics`, `routes`,
-        `poses`, `worst_pose`, `fit`, `limits`, `segments` and `notes`. What does not exist for a
-        candidate is None.
+        `poses`, `worst_pose`, `fit`, `limits`, `segments`, `rules`, `ramp` and `notes`. What does
+        not exist for a candidate is None.
     """
     remarks: dict[str | None, list[str]] = {}
     for remark in remarks_on(study):
@@ -113,6 +114,8 @@ def _evaluate(study: Study, candidate: Candidate) -> dict[str, Any]:
         "fit": _fit_rows(fit),
         "limits": _limits(study, metrics, poses),
         "segments": segments_of(done.pieces),
+        "rules": rule_figures(study, candidate),
+        "ramp": ramp_figures(study, candidate, base),
         "notes": [*_notes(study, base, done), *fit_notes(study, candidate)],
     }
 

@@ -7,15 +7,19 @@ from typing import Any
 import pytest
 
 from models.study.reader import parse_study
-from models.study.schema import Study
+from models.study.schema import Candidate, Study
 from models.trade.assembly import (
     bodies_of,
     corner_wheels,
     fit_table,
     height_in_pose,
+    keepouts_apply,
+    keepouts_in,
     outside_frame,
     part_table,
     posed_centres,
+    posed_masses,
+    poses_of,
     wheel_contacts,
 )
 
@@ -100,3 +104,44 @@ def test_what_reaches_out_of_the_frame_is_named(reference_document: dict[str, An
     beyond = dict(outside_frame(study, study.candidate("swerve")))
     assert beyond["front-left plate"] == pytest.approx(0.005)
     assert len(beyond) == 4
+
+
+def with_poses(document: dict[str, Any], *poses: str) -> Study:
+    document["robot"]["keepouts"][0]["poses"] = list(poses)
+    return parse_study(document)
+
+
+def test_a_keepout_counts_in_every_pose_unless_it_names_some(
+    reference_document: dict[str, Any],
+) -> None:
+    study = with_poses(reference_document, "raised")
+    stowed, raised = study.robot.poses
+    first = study.robot.keepouts[0]
+    assert poses_of(study, first) == ("raised",)
+    assert first not in keepouts_in(study, stowed)
+    assert keepouts_in(study, raised) == keepouts_in(study, None) == study.robot.keepouts
+    assert keepouts_apply(study)[0].tolist() == [False, True]
+    assert keepouts_apply(study)[1:].all()
+
+
+def test_a_conflict_in_any_pose_makes_it_not_fit(reference_document: dict[str, Any]) -> None:
+    plain = fit_table(*pair(parse_study(reference_document)))
+    named = fit_table(*pair(with_poses(reference_document, "raised")))
+    assert plain is not None and named is not None
+    assert (named.clearances.conflict == plain.clearances.conflict).all()
+    assert named.poses[0] == ("raised",)
+
+
+def pair(study: Study) -> tuple[Study, Candidate]:
+    return study, study.candidate("swerve-tall")
+
+
+def test_loads_weigh_in_their_own_pose_only(reference_document: dict[str, Any]) -> None:
+    reference_document["robot"]["poses"][1]["loads"] = [
+        {"name": "ball", "mass_kg": 0.3, "centre_m": [0.4, 0, 0.2]}
+    ]
+    study = parse_study(reference_document)
+    found = posed_masses(study, study.baseline, study.robot.poses)
+    assert found.masses[:, -1].tolist() == [0.0, 0.3]
+    assert found.centres[1, -1].tolist() == [0.4, 0, 0.2]
+    assert found.sizes.shape == (found.masses.shape[1], 3)
