@@ -150,7 +150,7 @@ def shown_text(value: Any, unit: FormUnit) -> str:
         return "" if value is None else str(value)
     if unit.stored:
         return plain(value)
-    return plain(float(f"{convert(value, unit.key, unit.system, small=unit.small):.6g}"))
+    return plain(float(f"{convert(value, unit.key, unit.system, small=unit.small):.5g}"))
 
 
 def plain(value: float) -> str:
