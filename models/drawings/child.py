@@ -1,7 +1,7 @@
 """The child process that reads one drawing under limits and prints what it found as JSON.
 
     python -m models.drawings.child dxf FILE
-    python -m models.drawings.child stl FILE STEPS UP
+    python -m models.drawings.child stl FILE STEPS UP NAME
 
 A drawing comes from outside and may be made to hurt: it can ask for endless time or memory, or
 crash a library. Here that ends this process only. Where the system has no limits of its own
@@ -44,7 +44,7 @@ def read(kind: str, path: Path, *options: str) -> dict[str, Any]:
             return {"drawing": read_dxf(path)}
         from models.drawings.stl import read_stl  # noqa: PLC0415  (heavy)
 
-        return {"drawing": read_stl(path, int(options[0]), options[1])}
+        return {"drawing": read_stl(path, int(options[0]), options[1], options[2])}
     except DrawingRefusedError as refused:
         return {"refused": str(refused)}
     except MemoryError:
@@ -54,6 +54,8 @@ def read(kind: str, path: Path, *options: str) -> dict[str, Any]:
 def main(arguments: list[str]) -> int:
     """Read the drawing that the arguments name and print the outcome."""
     limit_this_process()
+    # Nothing of it is used, and with it in reach the mesh library takes twice as long to load.
+    sys.modules["scipy"] = None  # type: ignore[assignment]
     kind, path, *options = arguments
     answer = json.dumps(read(kind, Path(path), *options), allow_nan=False)
     sys.stdout.write(answer)

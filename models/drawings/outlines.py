@@ -61,22 +61,41 @@ def outward(
 
     `polygon`: valid, without holes. `within`: first step, in the polygon's unit. `most_points`:
     corners, 8 or more. Own derivation: simplifying moves no point of the line by more than its
-    tolerance.
+    tolerance, and a mitre reaches at most twice as far as its sides.
 
     >>> disc = Polygon([(np.cos(a), np.sin(a)) for a in np.linspace(0, 6.28, 500)])
     >>> outline, out = outward(disc, 0.001)
-    >>> outline.covers(disc), len(outline.exterior.coords) <= 101, out
-    (True, True, 0.003)
+    >>> bool(outline.covers(disc)), len(outline.exterior.coords) <= 101, out < 0.01
+    (True, True, True)
     """
     size = max(polygon.bounds[2] - polygon.bounds[0], polygon.bounds[3] - polygon.bounds[1])
     step = within
     while step < size / 8.0:
-        grown = _filled(polygon.buffer(2.0 * step, join_style="mitre", mitre_limit=2.0))
-        simple = _filled(grown.simplify(step))
+        grown = polygon.buffer(2.0 * step, join_style="mitre", mitre_limit=2.0)
+        simple = _filled(_filled(grown).simplify(step))
         if len(simple.exterior.coords) - 1 <= most_points and simple.covers(polygon):
-            return simple, 3.0 * step
+            return simple, _sticks_out(polygon, simple, 5.0 * step + _deepest_hole(grown))
         step *= 2.0
     return _box_around(polygon, most_points)
+
+
+def _sticks_out(polygon: Polygon, outline: Polygon, at_most: float) -> float:
+    """Return how far an outline lies outside of a polygon at most.
+
+    From a convex polygon the distance along a straight side is greatest at one of its ends, so the
+    corners tell it exactly; for others the bound of the construction is taken.
+    """
+    if polygon.convex_hull.area > polygon.area * (1.0 + 1e-9):
+        return at_most
+    corners = shapely.points(shapely.get_coordinates(outline.exterior))
+    return min(at_most, float(shapely.distance(polygon, corners).max()))
+
+
+def _deepest_hole(grown: Polygon) -> float:
+    """Return no less than how far a point of a hole that is filled lies from what is round it."""
+    holes = np.array([Polygon(ring).bounds for ring in grown.interiors]).reshape(-1, 4)
+    sides = holes[:, 2:] - holes[:, :2]
+    return float(sides.min(axis=1).max() / 2.0) if len(holes) else 0.0
 
 
 def _filled(shape: shapely.Geometry) -> Polygon:
@@ -88,7 +107,8 @@ def _box_around(polygon: Polygon, most_points: int) -> tuple[Polygon, float]:
     hull = polygon.convex_hull
     if len(hull.exterior.coords) - 1 > most_points:
         hull = polygon.minimum_rotated_rectangle
-    return hull, float(shapely.hausdorff_distance(hull, polygon))
+    far = shapely.hausdorff_distance(hull.boundary, polygon.boundary, densify=0.02)
+    return hull, float(far)
 
 
 def corners_of(polygon: Polygon) -> list[list[float]]:

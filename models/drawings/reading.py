@@ -33,26 +33,34 @@ def read_drawing(file_name: str, content: bytes, *, steps: int = 4, up: str = "z
     cannot be read, or takes more than the limits of `models.drawings.limits`.
     """
     kind = kind_of(file_name)
-    if not content:
-        raise DrawingRefusedError("This file is empty. Save the drawing again and send that.")
-    if len(content) > MOST_BYTES:
-        raise DrawingRefusedError(
-            f"This file has {len(content) / 1e6:.1f} MB; {MOST_BYTES / 1e6:.0f} MB at most are "
-            "read. Save a copy that holds only the outlines you need."
-        )
+    check_size(len(content))
     if up not in UP_AXES or not 1 <= steps <= MOST_STEPS:
         raise DrawingRefusedError(f"A mesh is cut into 1 to {MOST_STEPS} height steps.")
+    stem = "".join(sign for sign in PurePath(file_name).stem if sign.isprintable()).strip()[:60]
     if not _slots.acquire(timeout=PATIENCE_S):
         raise DrawingRefusedError(
             "Other drawings are being read at this moment. Nothing is lost; send it again."
         )
     try:
-        answer = _ask_child(kind, content, steps, up)
+        answer = _ask_child(
+            kind, content, [str(steps), up, stem or "mesh"] if kind == "stl" else []
+        )
     finally:
         _slots.release()
     if "refused" in answer:
         raise DrawingRefusedError(str(answer["refused"]))
     return parse_drawing(json.dumps(answer["drawing"]))
+
+
+def check_size(size: int) -> None:
+    """Refuse a file that is empty or has more than `MOST_BYTES`; `size` in bytes."""
+    if not size:
+        raise DrawingRefusedError("This file is empty. Save the drawing again and send that.")
+    if size > MOST_BYTES:
+        raise DrawingRefusedError(
+            f"This file has {size / 1e6:.1f} MB; {MOST_BYTES / 1e6:.0f} MB at most are read. "
+            "Save a copy that holds only the outlines you need."
+        )
 
 
 def kind_of(file_name: str) -> str:
@@ -70,11 +78,10 @@ def kind_of(file_name: str) -> str:
     return kind
 
 
-def _ask_child(kind: str, content: bytes, steps: int, up: str) -> dict[str, object]:
+def _ask_child(kind: str, content: bytes, options: list[str]) -> dict[str, object]:
     with tempfile.TemporaryDirectory(prefix="drawing-") as folder:
         file = Path(folder) / f"drawing.{kind}"
         file.write_bytes(content)
-        options = [str(steps), up] if kind == "stl" else []
         try:
             done = subprocess.run(  # noqa: S603  (our own module; the file name is ours too)
                 [sys.executable, "-m", "models.drawings.child", kind, str(file), *options],

@@ -6,13 +6,13 @@ filled, and simplified outwards: the prisms cover the mesh and never fall short 
 
 from __future__ import annotations
 
-import sys
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import shapely
+import trimesh
 from numpy.typing import NDArray
 
 from models.drawings.limits import (
@@ -34,10 +34,11 @@ SAME_PLAN = 1e-3
 """Neighbouring steps whose plans differ by less of their area become one prism."""
 
 
-def read_stl(path: Path, steps: int, up: str) -> dict[str, Any]:
+def read_stl(path: Path, steps: int, up: str, name: str) -> dict[str, Any]:
     """Return the height steps of a mesh as layers of outlines, in the file's own unit.
 
-    `steps`: how many equal height steps; `up`: which axis of the file points up, x, y or z.
+    `steps`: how many equal height steps; `up`: which axis of the file points up, x, y or z;
+    `name`: of the part, which its prisms carry with a number.
     Raises `DrawingRefusedError` with a sentence for what is no mesh, too large or not finite.
     """
     mesh = _mesh(path)
@@ -54,21 +55,23 @@ def read_stl(path: Path, steps: int, up: str) -> dict[str, Any]:
         (float(bottom), float(top), plan_between(triangles, bottom, top, closed=closed, size=size))
         for bottom, top in pairwise(edges)
     ]
-    layers = [_layer(*slab, size * MESH_SHARE) for slab in _merged(slabs) if not slab[2].is_empty]
+    kept = [slab for slab in _merged(slabs) if not slab[2].is_empty]
+    layers = [
+        _layer(f"{name} {number}", *slab, size * MESH_SHARE)
+        for number, slab in enumerate(kept, start=1)
+    ]
     if not layers:
         raise DrawingRefusedError("This mesh has no area in plan, so there is nothing to take.")
     return {"kind": "stl", "hint": None, "layers": layers, "notes": _notes(mesh, layers, closed)}
 
 
 def _mesh(path: Path) -> Any:
-    # Only reading and topology are used; with scipy in reach the import takes twice as long.
-    sys.modules.setdefault("scipy", None)  # type: ignore[arg-type]
-    import trimesh  # noqa: PLC0415  (after the line above)
-
     try:
-        mesh = trimesh.load_mesh(path, file_type="stl")
+        # Unprocessed, or triangles with a corner that is no number would vanish without a word.
+        mesh = trimesh.load_mesh(path, file_type="stl", process=False)
         corners = np.asarray(mesh.triangles, dtype=np.float64)
-    except (ValueError, LookupError, TypeError, AttributeError, OSError) as error:
+    except (ValueError, LookupError, TypeError, AttributeError, OSError, ImportError) as error:
+        # ImportError: the library asks for one more package to guess how a text is encoded.
         raise DrawingRefusedError(
             "This file cannot be read as an STL mesh; it may be cut off or of another kind. "
             "Save the part again as STL and send that."
@@ -84,6 +87,7 @@ def _mesh(path: Path) -> Any:
         raise DrawingRefusedError(
             "This mesh has a coordinate that is no usable number. Save the part again as STL."
         )
+    mesh.merge_vertices()
     return mesh
 
 
@@ -171,14 +175,16 @@ def _merged(slabs: list[Slab]) -> list[Slab]:
     return joined
 
 
-def _layer(bottom: float, top: float, plan: shapely.Geometry, within: float) -> dict[str, Any]:
+def _layer(
+    name: str, bottom: float, top: float, plan: shapely.Geometry, within: float
+) -> dict[str, Any]:
     parts = outermost([(part, False) for part in filled_parts(plan)])
     if len(parts) == MOST_OUTLINES:  # more than are kept: nothing may be lost, so all in one
         parts = [(shapely.convex_hull(plan), False)]
     shapes = [outward(part, within) for part, _ in parts]
     extent = shapely.union_all([part for part, _ in parts]).bounds
     return {
-        "name": f"{bottom:.4g} to {top:.4g}",
+        "name": name,
         "closed": len(parts),
         "open": 0,
         "extent": list(extent),
@@ -200,4 +206,7 @@ def _notes(mesh: Any, layers: list[dict[str, Any]], closed: bool) -> list[str]:
         for layer in layers
         for outline in layer["outlines"]
     )
-    return [f"The prisms hold {prisms / abs(float(mesh.volume)):.2f} times the mesh's volume."]
+    volume = abs(float(mesh.volume))
+    if not 0.0 < volume <= prisms:  # bodies that reach into each other count twice in the mesh
+        return []
+    return [f"The prisms hold {prisms / volume:.2f} times the mesh's volume."]

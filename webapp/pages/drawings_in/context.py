@@ -12,7 +12,7 @@ from models.drawings.placing import LayerChoice, PlacedLayer, overall_sizes, pla
 from models.drawings.reading import UP_AXES
 from models.drawings.records import UNIT_NAMES, Drawing
 from models.errors import Fault, StudyRefusedError
-from models.services import StudyState, preview
+from models.services import StudyState, evaluation_of, preview
 from models.study.schema import Candidate
 from models.trade.scene import fit_scene
 from models.units import UnitSystem, display_unit, show
@@ -28,6 +28,7 @@ MIDDLE_WORDS = {
     "frame": "the middle of the layer that becomes the frame",
 }
 SHIFT_WORDS = {"forward": "Then moved forward", "left": "Then moved left", "lift": "Lifted by"}
+WORTH_SAYING_M = 1e-5
 OF_CANDIDATES = {"body": "body of", "frame": "frame of"}
 
 
@@ -57,6 +58,7 @@ def start_context(
         "state": state,
         "links": links,
         "nav": "robot",
+        "here": links.drawings(),
         "form": None,
         "refused": refused,
         "summary": [],
@@ -202,7 +204,7 @@ def _heights(form: DrawingForm, index: int, on_robot: PlacedLayer | None) -> str
 
 def _sticks_out(layers: Sequence[PlacedLayer], system: UnitSystem) -> str:
     most = max((layer.sticks_out_m for layer in layers), default=0.0)
-    return show(most, "m", system, digits=2) if most > 0.0 else ""
+    return show(most, "m", system, digits=2) if most > WORTH_SAYING_M else ""
 
 
 def _outcome(
@@ -217,16 +219,30 @@ def _outcome(
         _, payload = preview(visit.store, state, dict(taken.edits))
     except StudyRefusedError:
         return []
+    before = {
+        candidate["key"]: candidate["metrics"].get("fits")
+        for candidate in evaluation_of(visit.store, state)["candidates"]
+    }
     return [
-        f"{candidate['name']}: {_fit_words(candidate['metrics'].get('fits'))}"
+        f"{candidate['name']}: "
+        + _fit_words(before.get(candidate["key"]), candidate["metrics"].get("fits"))
         for candidate in payload["candidates"]
     ]
 
 
-def _fit_words(fits: bool | None) -> str:
+def _fit_words(before: bool | None, fits: bool | None) -> str:
+    """Return how a candidate fits, and whether that is new.
+
+    >>> _fit_words(True, False), _fit_words(None, True)
+    ('no longer fits', 'fits')
+    """
     if fits is None:
-        return "no bodies, so the fit is not known"
-    return "fits" if fits else "does not fit"
+        return "no bodies or keep-outs, so the fit is not known"
+    if fits:
+        return "now fits, it did not before" if before is False else "fits"
+    if before is None:
+        return "does not fit"
+    return "no longer fits" if before else "does not fit, as before"
 
 
 def _target(place: str, drawing: Drawing) -> str:

@@ -15,6 +15,7 @@ from webapp.shared.drawings.views import plan_shapes
 
 MARGIN = 60.0
 RULER_ROOM = 60.0
+NAME_HEIGHT = 30.0
 NARROWEST = 0.4
 """A drawing is shown at least this high against its width."""
 
@@ -27,7 +28,7 @@ def preview_as_sent(drawing: Drawing) -> View:
         view.shapes += [
             Shape("drawn-offered", on.path(outline), layer.name) for outline in layer.outlines
         ]
-        view.labels.append(_name(layer.name, layer.outlines[0], on))
+        _write_name(view, _name(layer.name, layer.outlines[0], on))
     return view
 
 
@@ -52,7 +53,7 @@ def preview_on_robot(
         css = "drawn-taken" if taken else "drawn-offered"
         view.shapes += [Shape(css, on.path(outline), layer.layer.name) for outline in outlines]
         if outlines:
-            view.labels.append(_name(layer.layer.name, outlines[0], on, taken=taken))
+            _write_name(view, _name(layer.layer.name, outlines[0], on, taken=taken))
     front_mark(view)
     if view.height < VIEW_WIDTH * 4:
         add_ruler(view, on, system, (MARGIN, view.height - 34))
@@ -75,6 +76,21 @@ def _view(outlines: Sequence[Sequence[Point]], title: str, below: float) -> tupl
     origin = (VIEW_WIDTH / 2 - middle_u * scale, MARGIN + room / 2 + middle_w * scale)
     view = View("plan", title, title, VIEW_WIDTH, round(room + MARGIN + below, 1))
     return view, Projection(scale, origin)
+
+
+def _write_name(view: View, label: Label) -> None:
+    """Write a name unless another stands there; a name of what is taken over goes first."""
+    near = [
+        other
+        for other in view.labels
+        if abs(other.at[1] - label.at[1]) < NAME_HEIGHT
+        and abs(other.at[0] - label.at[0]) < NAME_HEIGHT * len(label.text) / 2
+    ]
+    if near and label.css == "words-offered":
+        return
+    for other in near:
+        view.labels.remove(other)
+    view.labels.append(label)
 
 
 def _name(text: str, outline: Sequence[Point], on: Projection, *, taken: bool = False) -> Label:

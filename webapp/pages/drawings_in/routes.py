@@ -11,7 +11,7 @@ from starlette.datastructures import FormData, UploadFile
 
 from models.drawings.limits import MOST_BYTES, DrawingRefusedError
 from models.drawings.placing import take_over
-from models.drawings.reading import read_drawing
+from models.drawings.reading import check_size, read_drawing
 from models.errors import Fault, SaveConflictError, StudyRefusedError
 from models.services import StudyState, load_study, save_sections
 from webapp.access import AUTHOR_COOKIE, checked_form, clean_name, keep_cookie
@@ -26,8 +26,9 @@ Visiting = Annotated[Visit, Depends(visit)]
 Form = Annotated[FormData, Depends(checked_form)]
 
 PAGE = "pages/drawings_in/drawings_in.html"
-ROOM_FOR_FIELDS = 100_000
-"""What a form with a file has besides the file."""
+LARGEST_FORM = 3 * MOST_BYTES
+"""A larger form is cut off with bare words by the framework, so that a file which is somewhat too
+large still gets its sentence; it lies on disk until then and is never read into memory."""
 
 
 @router.get("")
@@ -37,7 +38,7 @@ def show_start(study_id: str, visit: Visiting) -> Response:
     return render(visit.request, PAGE, start_context(visit, state))
 
 
-@router.post("/read", max_body_size=MOST_BYTES + ROOM_FOR_FIELDS)
+@router.post("/read", max_body_size=LARGEST_FORM)
 def read_sent(study_id: str, visit: Visiting, form: Form) -> Response:
     """Read a drawing within limits and ask for its unit; a refused one is told in a sentence."""
     state = load_study(visit.store, study_id)
@@ -47,6 +48,7 @@ def read_sent(study_id: str, visit: Visiting, form: Form) -> Response:
         return _start_again(visit, state, "Choose a drawing, then press the button.", texts)
     steps = texts.get("steps", "")
     try:
+        check_size(upload.size or 0)
         drawing = read_drawing(
             upload.filename,
             upload.file.read(),
