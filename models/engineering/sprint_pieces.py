@@ -122,7 +122,7 @@ def governing_pieces(motion: Motion) -> Pieces:
     >>> from models.engineering.traction import GOVERNING
     >>> pieces = governing_pieces(example_motion())
     >>> [GOVERNING[word] for word in pieces.governed_by]
-    ['traction', 'traction', 'voltage']
+    ['traction', 'traction', 'traction', 'voltage']
 
     Source: own derivation; equal laws are solved for the speed at which they meet.
     """
@@ -160,17 +160,20 @@ def _merged(
     """Return the stretches between points with neighbours of one kind joined, and their marks."""
     count = kind.shape[-1]
     shape = kind.shape[:-1]
-    flat, kinds = points.reshape(-1, count + 1), kind.reshape(-1, count)
-    wide = flat[:, 1:] > flat[:, :-1]
-    # Points are sorted with all idle ones at the end, so that what has width comes first
+    flat, kinds = points.reshape(-1, count + 1), kind.reshape(-1, count).copy()
+    wide = flat[:, 1:] - flat[:, :-1] > 1e-12 * flat[:, -1:]
+    # Where two laws take over at once, what lies between them has no width and no say
+    for column in range(1, count):
+        kinds[:, column] = np.where(wide[:, column], kinds[:, column], kinds[:, column - 1])
     begins = wide.copy()
-    begins[:, 1:] &= kinds[:, 1:] != kinds[:, :-1]
+    begins[:, 1:] &= (kinds[:, 1:] != kinds[:, :-1]) | (np.cumsum(wide, axis=-1)[:, 1:] == 1)
     rows, columns = np.nonzero(begins)
     place = np.cumsum(begins, axis=-1)[rows, columns] - 1
     most = int(place.max()) + 1 if len(place) else 1
     top = flat[:, -1:]
     edges = np.concatenate([np.broadcast_to(top, (len(flat), most)), top], axis=-1)
     edges[rows, place] = flat[rows, columns]
+    edges[:, 0] = np.minimum(edges[:, 0], 0.0)
     filled = []
     for mark in marks:
         kept = np.zeros((len(flat), most), dtype=np.int64)
