@@ -9,7 +9,7 @@ import pytest
 from fastapi import FastAPI
 from starlette.testclient import TestClient
 
-from models.services import load_study
+from models.services import load_study, save_sections
 
 
 @pytest.fixture
@@ -200,3 +200,21 @@ def test_two_people_in_one_table_are_a_conflict_with_both_versions(
     assert settled.status_code == 303
     parts = stored()[1]["robot"]["parts"]
     assert (parts[0]["mass_kg"], parts[1]["mass_kg"]) == (10, 4)
+
+
+def test_keep_outs_follow_a_pose_that_is_renamed(
+    *, app: FastAPI, sheets: Any, stored: Any, address: str, study_id: str
+) -> None:
+    keepouts = stored()[1]["robot"]["keepouts"]
+    keepouts = [{**keepouts[0], "poses": ["raised"]}, *keepouts[1:]]
+    save_sections(
+        app.state.store,
+        study_id,
+        base_revision=1,
+        edits={"robot.keepouts": keepouts},
+        author="Ines",
+        note="",
+    )
+    answer = sheets.post(address, sheets.open(address), {"robot.poses.1.name": "all up"})
+    assert answer.status_code == 303, answer.text
+    assert stored()[1]["robot"]["keepouts"][0]["poses"] == ["all up"]

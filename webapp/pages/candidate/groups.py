@@ -30,7 +30,9 @@ GROUPS: tuple[InputGroup, ...] = (
          "wheels.inertia_kgm2", "wheels.omni_axles", "wheels.omni_side_grip"),
     ),
     InputGroup(
-        "frame", "Frame and modules", ("frame.length_m", "frame.width_m", "drive.steer_time_s")
+        "frame",
+        "Frame and modules",
+        ("frame.length_m", "frame.width_m", "frame.belly_m", "drive.steer_time_s"),
     ),
 )  # fmt: skip
 """The groups whose inputs are single boxes; supply, bodies and parts are shown by themselves."""

@@ -23,6 +23,7 @@ from webapp.shared.editing import (
     save_bar,
     take_out_row,
 )
+from webapp.shared.formunits import shape_of
 from webapp.shared.inputs import SOURCE_WORDS, InputView, Sheet, faults_by_name
 from webapp.shared.links import StudyLinks
 from webapp.shared.remarks import RemarkView, remark_places, remarks_beside
@@ -38,7 +39,9 @@ GROUP_WORDS = {
     "power": "The battery and the wiring that all candidates drive on.",
     "yardsticks": "The distance and speed that every candidate is measured on.",
 }
-GROUP_NAMES = tuple(f"{key}.{spec.name}" for key, _ in GROUPS for spec in fields_under(key))
+GROUP_NAMES = tuple(
+    spec.path for key, _ in GROUPS for spec in fields_under(key) if shape_of(spec.path) == "leaf"
+)
 REMARK_PLACES = ("name", *GROUP_NAMES, "motors", "routes")
 MOTOR_NAMES = tuple(spec.name for spec in fields_under("motors.*"))
 
@@ -156,7 +159,7 @@ def remarks_of(study: Study | None, system: UnitSystem) -> dict[str, list[Remark
 def _rows(
     sheet: Sheet, key: str, remarks: dict[str, list[RemarkView]]
 ) -> list[tuple[InputView, list[RemarkView]]]:
-    names = [f"{key}.{spec.name}" for spec in fields_under(key)]
+    names = [name for name in GROUP_NAMES if name.startswith(f"{key}.")]
     return [(sheet.box(name), remarks.get(name, [])) for name in names]
 
 

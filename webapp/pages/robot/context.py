@@ -20,6 +20,7 @@ from webapp.pages.robot.moves import (
     renumbered,
     with_moves,
     with_offsets,
+    with_renamed_poses,
 )
 from webapp.shared.drawings.context import drawing_of
 from webapp.shared.editing import (
@@ -54,7 +55,8 @@ class RobotForm:
         present = _shown_values(document)
         typed = rebuild(posted.typed, present, "", posted.system)
         self.names = names_of_rows(posted.typed)
-        self.robot = typed.get("robot") or {}
+        robot = typed.get("robot") or {}
+        self.robot = with_renamed_poses(robot, present["robot"], posted.typed)
         self.values = {**typed, "robot": renumbered(self.robot, posted.typed)}
         kept, self.faults = with_offsets(self.robot, self.names)
         self.edits: dict[str, Any] = {f"robot.{name}": kept[name] for name in LISTS if name in kept}

@@ -86,6 +86,26 @@ def renumbered(robot: dict[str, Any], typed: Typed) -> dict[str, Any]:
     return shown
 
 
+def with_renamed_poses(
+    robot: dict[str, Any], before: dict[str, Any], typed: Typed
+) -> dict[str, Any]:
+    """Return the robot with the keep-outs of a renamed pose following its new name."""
+    rows = typed.at(("robot", "poses"))
+    old_poses = before.get("poses") or []
+    renamed: dict[str, str] = {}
+    for row in rows.children.values() if rows is not None else ():
+        was, name = row.text("was") or "", row.children.get("name")
+        if was.isdigit() and int(was) < len(old_poses) and name is not None:
+            renamed[str(old_poses[int(was)].get("name"))] = name.text() or ""
+    if all(old == new for old, new in renamed.items()):
+        return robot
+    changed = copy.deepcopy(robot)
+    for keepout in changed.get("keepouts") or []:
+        if keepout.get("poses"):
+            keepout["poses"] = [renamed.get(name) or name for name in keepout["poses"]]
+    return changed
+
+
 def place_in_form(place: str, robot: dict[str, Any], names: dict[str, str]) -> str:
     """Return a place of the study as the form has it: offsets stand in the rows of moved parts.
 
