@@ -195,15 +195,16 @@ def _envelope(drawn: Sequence[Prism]) -> Prisms:
 
 def _entries(options: Sequence[CornerOptions], best: Ranked) -> list[dict[str, Any]]:
     entries = []
+    # Rounded as they are ranked: the last bits differ by how a sum was taken.
     for row, choice in enumerate(best.choice):
-        margin = float(best.margin[row])
+        margin = round(float(best.margin[row]), 9)
         entries.append(
             {
                 "corners": corners_of(options, choice),
-                "support_area_m2": float(best.support_area[row]),
+                "support_area_m2": round(float(best.support_area[row]), 9),
                 "worst_clearance_margin_m": margin if np.isfinite(margin) else None,
                 "inverted": int(best.inverted[row]),
-                "wheelbase_m": float(best.wheelbase[row]),
+                "wheelbase_m": round(float(best.wheelbase[row]), 9),
             }
         )
     return entries
@@ -214,7 +215,7 @@ def corners_of(options: Sequence[CornerOptions], choice: Sequence[int]) -> dict[
     return {
         one.corner: {
             "orientation": ORIENTATIONS[int(one.orientation[index])],
-            "at_m": [float(value) for value in one.contact[index]],
+            "at_m": [round(float(value), 12) for value in one.contact[index]],
             "inset_m": [float(value) for value in one.inset[index]],
         }
         for one, index in zip(options, choice, strict=True)
@@ -309,5 +310,6 @@ def _nearest(
 
 
 def total_move(changes: Sequence[Mapping[str, Any]]) -> float:
-    """Return how far all keep-outs have to be moved together [m]."""
-    return float(sum(change["move"]["distance_m"] for change in changes))
+    """Return how far all keep-outs that can be moved free have to be moved together [m]."""
+    moves = (change["move"] for change in changes)
+    return float(sum(move["distance_m"] for move in moves if move is not None))

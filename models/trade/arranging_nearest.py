@@ -7,14 +7,15 @@ nearest_arrangements: the arrangements with the shortest moves of keep-outs.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Callable, Sequence
 
 import numpy as np
 import shapely
 from numpy.typing import NDArray
 
 from models.engineering.arrangement_ranking import best_rows
-from models.engineering.arrangements import Arrangements, CornerOptions
+from models.engineering.arrangements import Arrangements, CornerOptions, Pair
 from models.engineering.least_moves import depths, forbidden_moves, least_move
 from models.engineering.placement import CORNER_SIGNS, CORNERS
 from models.engineering.prisms import Prisms
@@ -27,7 +28,10 @@ IntArray = NDArray[np.intp]
 WANTED = 3
 MOST_MEASURED = 60
 """Arrangements that are measured exactly at the most."""
+MOST_OF_A_KIND = 8
+"""Of them, with the same orientations."""
 MOST_LOOKED_AT = 5000
+MOST_AXLES = 400
 
 
 def nearest_arrangements(
@@ -49,7 +53,7 @@ def nearest_arrangements(
     )
     order = best_rows([(-np.round(bound, 9)).take], cells, MOST_LOOKED_AT)
     found: dict[tuple[int, ...], tuple[float, list[int]]] = {}
-    measured = 0
+    measured: Counter[tuple[int, ...]] = Counter()
     for cell in order:
         front, rear = divmod(int(cell), len(placed.rear[0]))
         choice = [
@@ -63,11 +67,12 @@ def nearest_arrangements(
         )
         totals = sorted(total for total, _ in found.values())
         enough = len(totals) >= WANTED and bound[cell] >= totals[WANTED - 1]
-        if enough or measured >= MOST_MEASURED:
+        if enough or measured.total() >= MOST_MEASURED:
             break
-        if kinds in found and found[kinds][0] <= bound[cell] + 1e-9:
+        known = kinds in found and found[kinds][0] <= bound[cell] + 1e-9
+        if known or measured[kinds] >= MOST_OF_A_KIND:
             continue
-        measured += 1
+        measured[kinds] += 1
         total = _total(study, candidate, envelopes, placed.options, choice)
         if total is not None and (kinds not in found or total < found[kinds][0]):
             found[kinds] = (total, choice)
@@ -87,30 +92,62 @@ def _least_totals(
         alone = Prisms(keepouts.plan[which], keepouts.bottom[which], keepouts.top[which])
         need = float(asked[index])
         always = float(depths(forbidden_moves(alone, own, asked=need), [[0.0, 0.0]])[0])
-        of = [_corner_depths(alone, need, envelopes, options) for options in placed.options]
-        front = np.maximum(of[0][placed.front[0]], of[1][placed.front[1]])
-        rear = np.maximum(of[2][placed.rear[0]], of[3][placed.rear[1]])
+        sets = [_corner_sets(alone, need, envelopes, options) for options in placed.options]
+        front = _axle_depths(placed.options[:2], sets[:2], placed.front)
+        rear = _axle_depths(placed.options[2:], sets[2:], placed.rear)
         total += np.maximum(np.maximum(front[:, None], rear[None, :]), always)
     return total
 
 
-def _corner_depths(
+def _corner_sets(
     alone: Prisms, asked: float, envelopes: Sequence[Prisms], options: CornerOptions
-) -> FloatArray:
-    """Return how far a keep-out has to move for each option of one corner alone [m].
+) -> list[shapely.Geometry]:
+    """Return the keep-out's forbidden moves for each orientation of a module at the origin.
 
-    A module that stands elsewhere moves the set of forbidden moves with it, so one set for each
-    orientation does for all insets.
+    A module that stands elsewhere moves the set with it, so one set does for all insets.
     """
+    return [
+        forbidden_moves(alone, _module_at(envelope, options, np.zeros(2)), asked=asked)
+        for envelope in envelopes
+    ]
+
+
+def _axle_depths(
+    options: Sequence[CornerOptions], sets: Sequence[list[shapely.Geometry]], pair: Pair
+) -> FloatArray:
+    """Return how far a keep-out has to move at the least for each option of an axle [m].
+
+    Where there are few, a keep-out held from both sides is seen as such; else only the side that
+    asks for more is.
+    """
+    deep = np.maximum(*(_corner_depths(*each) for each in zip(options, sets, pair, strict=True)))
+    held = np.flatnonzero(deep > 0.0)
+    if 0 < len(held) <= MOST_AXLES:
+        both = [
+            [
+                shapely.transform(of_kind[one.orientation[index]], _shift(one.contact[index]))
+                for index in which[held]
+            ]
+            for one, of_kind, which in zip(options, sets, pair, strict=True)
+        ]
+        joined = shapely.union(np.array(both[0]), np.array(both[1]))
+        deep[held] = shapely.distance(shapely.boundary(joined), shapely.Point(0.0, 0.0))
+    return np.asarray(deep)
+
+
+def _shift(by: FloatArray) -> Callable[[FloatArray], FloatArray]:
+    return lambda corners: corners + by
+
+
+def _corner_depths(
+    options: CornerOptions, sets: list[shapely.Geometry], which: IntArray
+) -> FloatArray:
+    """Return how far a keep-out has to move for options of one corner alone [m]."""
     deep = np.zeros(len(options.margin))
-    for kind, envelope in enumerate(envelopes):
-        if len(envelope.plan) == 0:
-            continue
-        turned = _module_at(envelope, options, np.zeros(2))
-        forbidden = forbidden_moves(alone, turned, asked=asked)
-        which = options.orientation == kind
-        deep[which] = depths(forbidden, -options.contact[which])
-    return deep
+    for kind, forbidden in enumerate(sets):
+        rows = options.orientation == kind
+        deep[rows] = depths(forbidden, -options.contact[rows])
+    return np.asarray(deep[which])
 
 
 def _module_at(envelope: Prisms, options: CornerOptions, contact: FloatArray) -> Prisms:

@@ -66,11 +66,17 @@ def corner_words(corners: Mapping[str, Mapping[str, Any]], system: UnitSystem) -
 def _one(corner: Mapping[str, Any], system: UnitSystem) -> str:
     words = str(corner["orientation"])
     parts = [
-        f"{show(value, 'm', system, small=True)} {way}"
+        f"{_inset(value, system)} {way}"
         for value, way in zip(corner["inset_m"], ("along", "across"), strict=True)
         if value > NEXT_TO_NOTHING
     ]
     return f"{words}, moved in {' and '.join(parts)}" if parts else words
+
+
+def _inset(value: float, system: UnitSystem) -> str:
+    """Return a length that was chosen, without the zeros of one that was measured."""
+    number, _, unit = show(value, "m", system, small=True).partition(" ")
+    return f"{number.rstrip('0').rstrip('.') if '.' in number else number} {unit}"
 
 
 def move_words(by: tuple[float, float] | list[float], system: UnitSystem) -> str:
@@ -99,19 +105,28 @@ def trim_words(trim: Mapping[str, float], system: UnitSystem) -> str:
 
 
 def change_words(change: Mapping[str, Any], system: UnitSystem, *, short: bool = False) -> str:
-    """Return what a keep-out has to do: “lift foot” moved 12 mm back, or were trimmed …"""
+    """Return what a keep-out has to do, what is less first; `short` gives that alone.
+
+    "Move “lift foot” 12 mm back, or trim it by 56 mm off its bottom"; short: "“lift foot” were
+    moved 12 mm back".
+    """
     name = f"“{change['keepout']}”"
-    words = []
+    ways: list[tuple[float, str, str]] = []
     if change["move"] is not None:
-        moved = move_words(change["move"]["by_m"], system)
-        words.append(f"moved {moved}" if short else f"Move {name} {moved}")
-    if change["trim"] is not None and not (short and words):
-        cut = trim_words(change["trim"], system)
-        start = "were trimmed" if short else ("or trim it" if words else f"Trim {name}")
-        words.append(f"{start} by {cut}")
-    if not words:
-        return f"{name} were gone" if short else f"{name} would have to go"
-    return f"{name} {words[0]}" if short else ", ".join(words)
+        way = move_words(change["move"]["by_m"], system)
+        ways.append((change["move"]["distance_m"], "move {} " + way, f"moved {way}"))
+    if change["trim"] is not None:
+        way = trim_words(change["trim"], system)
+        ways.append((sum(change["trim"].values()), f"trim {{}} by {way}", f"trimmed by {way}"))
+    ways.sort()
+    if short:
+        return f"{name} were {ways[0][2] if ways else 'gone'}"
+    if not ways:
+        return f"{name} would have to go"
+    words = ", or ".join(
+        way[1].format(name if index == 0 else "it") for index, way in enumerate(ways)
+    )
+    return words[0].upper() + words[1:]
 
 
 def shift_words(shift: Mapping[str, Any], system: UnitSystem) -> str:

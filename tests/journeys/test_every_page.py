@@ -20,6 +20,8 @@ PAGES = [
     "{study}/candidates/{first}",
     "{study}/candidates/{second}",
     "{study}/fit",
+    "{study}/arrange",
+    "{study}/arrange?candidate={first}",
     "{study}/charts",
     "{study}/history",
     "{study}/history?restore=1",

@@ -150,3 +150,46 @@ def test_a_command_that_does_not_exist_exits_2(arguments: list[str]) -> None:
     with pytest.raises(SystemExit) as stopped:
         main(arguments)
     assert stopped.value.code == 2
+
+
+class TestArrange:
+    def test_for_programs(self, study_file: Path, capsys: pytest.CaptureFixture[str]) -> None:
+        assert main(["arrange", str(study_file), "--candidate", "swerve", "--json"]) == 0
+        found = json.loads(capsys.readouterr().out)
+        assert found["feasible"] == len(found["arrangements"]) == 500
+        best = found["arrangements"][0]
+        assert best["support_area_m2"] == pytest.approx(0.2805, abs=5e-5)
+        assert best["corners"]["rear_left"]["orientation"] == "inverted"
+        assert best["corners"]["front_right"]["at_m"] == [0.275, -0.255]
+
+    def test_as_a_list_with_units(
+        self, study_file: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        options = ["--inset-max", "20 mm", "--inset-step", "10 mm", "--rank", "wheelbase"]
+        assert main(["arrange", str(study_file), "--candidate", "swerve", *options]) == 0
+        printed = capsys.readouterr().out
+        assert "arrangements fit" in printed
+        assert "   1  support 0.281 m²" in printed
+
+    def test_a_tank_is_told_what_has_to_give(
+        self, study_file: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        assert main(["arrange", str(study_file), "--candidate", "tank"]) == 0
+        printed = capsys.readouterr().out
+        assert "Move “lift foot” 106 mm right" in printed
+        assert "Shift gearbox left" in printed
+
+    @pytest.mark.parametrize(
+        "options",
+        [
+            ["--candidate", "none-such"],
+            ["--candidate", "swerve", "--inset-step", "0"],
+            ["--candidate", "swerve", "--inset-max", "lots"],
+            ["--candidate", "swerve", "--inset-max", "0.3"],
+        ],
+    )
+    def test_what_cannot_be_searched_is_refused(
+        self, study_file: Path, capsys: pytest.CaptureFixture[str], options: list[str]
+    ) -> None:
+        assert main(["arrange", str(study_file), *options]) == 2
+        assert capsys.readouterr().err.strip()
