@@ -16,7 +16,7 @@ MOST_PIECES = 40_000
 """Corners and curves of a DXF with all its blocks resolved."""
 DEEPEST_NESTING = 16
 """Blocks inside blocks."""
-MOST_TRIANGLES = 120_000
+MOST_TRIANGLES = 100_000
 MOST_STEPS = 12
 """Height steps of a mesh."""
 MOST_LAYERS = 60

@@ -103,9 +103,10 @@ def plan_between(
 
     `triangles`: (n, 3, 3), z up; `size`: of the whole plan, in the same unit. Own derivation.
     """
-    surface = _surface_between(triangles, bottom, top)
+    points, rows = _points_between(triangles, bottom, top)
     if not closed:
-        return shapely.convex_hull(shapely.geometrycollections(surface))
+        return shapely.convex_hull(shapely.MultiPoint(points))
+    surface = _pieces(points, rows)
     heights = [bottom + share * (top - bottom) for share in CUT_SHARES]
     cut = shapely.union_all([_cut_at(triangles, height, size * 1e-7) for height in heights])
     shapely.prepare(cut)
@@ -115,13 +116,22 @@ def plan_between(
     return shapely.union_all(filled_parts(whole))
 
 
-def _surface_between(triangles: FloatArray, bottom: float, top: float) -> NDArray[Any]:
-    """Return each triangle's plan between two heights: a convex polygon, or a line if upright."""
+def _pieces(points: FloatArray, rows: NDArray[np.intp]) -> NDArray[Any]:
+    """Return the plan of each triangle's piece: a convex polygon, or a line if it is upright."""
+    if not len(points):
+        return np.empty(0, dtype=object)
+    names, index = np.unique(rows, return_inverse=True)
+    clouds = shapely.multipoints(points, indices=index)
+    return np.asarray(shapely.convex_hull(clouds[: len(names)]), dtype=object)
+
+
+def _points_between(
+    triangles: FloatArray, bottom: float, top: float
+) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return in plan the corners of what triangles have between two heights, and whose they are."""
     heights = triangles[:, :, 2]
     touches = (heights.max(axis=1) > bottom) & (heights.min(axis=1) < top)
     chosen = triangles[touches]
-    if not len(chosen):
-        return np.empty(0, dtype=object)
     inside = (chosen[:, :, 2] >= bottom) & (chosen[:, :, 2] <= top)
     points, valid = [chosen[:, :, :2]], [inside]
     following = np.roll(chosen, -1, axis=1)
@@ -134,10 +144,7 @@ def _surface_between(triangles: FloatArray, bottom: float, top: float) -> NDArra
         points.append(crossing[:, :, :2])
         valid.append((share >= 0.0) & (share <= 1.0))
     all_points, all_valid = np.concatenate(points, axis=1), np.concatenate(valid, axis=1)
-    rows = np.nonzero(all_valid)[0]
-    names, index = np.unique(rows, return_inverse=True)
-    clouds = shapely.multipoints(all_points[all_valid], indices=index)
-    return np.asarray(shapely.convex_hull(clouds[: len(names)]), dtype=object)
+    return all_points[all_valid], np.nonzero(all_valid)[0]
 
 
 def _cut_at(triangles: FloatArray, height: float, grid: float) -> shapely.Geometry:
