@@ -334,10 +334,13 @@ def _number_from(digits: str) -> float:
 
 def _not_a_number(text: str, dimension: _Dimension) -> str:
     if not text.strip():
-        return f"Nothing is typed; type {dimension.name}, in {dimension.examples}."
+        where = "" if "" in dimension.typed else f", in {dimension.examples}"
+        return f"Nothing is typed; type {dimension.name}{where}."
     comma = _COMMA_NUMBER.fullmatch(text[: 2 * LONGEST_NUMBER])
     if comma is None:
-        return f"{quoted(text)} is not {dimension.name}; type a number, then {dimension.examples}."
+        plain = "" in dimension.typed
+        what = "a number such as 0.9 or 90 %" if plain else f"a number, then {dimension.examples}"
+        return f"{quoted(text)} is not {dimension.name}; type {what}."
     whole, decimals, rest = (part.strip() for part in comma.groups())
     point = f"{whole or '0'}.{decimals} {rest}".strip()
     if "." in rest or "," in rest:
