@@ -117,12 +117,19 @@ def runs(python):
 
 
 def run(command):
-    """Run a command from this folder's code, with the user's own working folder kept."""
+    """Run a command from this folder's code; the app keeps the user's own working folder.
+
+    Where the system can, the command takes the place of this process, so that it gets every
+    signal that is meant for it.
+    """
     path = os.pathsep.join(part for part in (str(ROOT), os.environ.get("PYTHONPATH")) if part)
-    testing = "pytest" in command
-    child = subprocess.Popen(
-        command, cwd=ROOT if testing else None, env={**os.environ, "PYTHONPATH": path}
-    )
+    environment = {**os.environ, "PYTHONPATH": path}
+    if "pytest" in command:
+        os.chdir(ROOT)
+    if os.name != "nt":
+        sys.stdout.flush()
+        os.execve(command[0], command, environment)  # noqa: S606  (our own command line)
+    child = subprocess.Popen(command, env=environment)
     while True:
         try:
             return child.wait()
