@@ -26,7 +26,7 @@ from models.engineering.traction import GOVERNING
 from models.quantities import METRICS
 from models.study.remarks import remarks_on
 from models.study.schema import Candidate, Study
-from models.trade.assembly import FitTable, bodies_of, fit_table, frame_outline
+from models.trade.assembly import Body, FitTable, bodies_of, fit_table, frame_outline
 from models.trade.driving import Base, Performance, RouteRun, base_of, performance_of
 from models.trade.fit_notes import fit_notes
 from models.trade.ground import ramp_figures, rule_figures
@@ -95,7 +95,8 @@ def _evaluate(study: Study, candidate: Candidate) -> dict[str, Any]:
     base = base_of(study, candidate)
     done = performance_of(study, candidate, base)
     fit = fit_table(study, candidate)
-    tips, poses = _poses(study, candidate, base)
+    bodies = bodies_of(study, candidate) if fit is None else fit.bodies
+    tips, poses = _poses(study, candidate, base, bodies)
     metrics: dict[str, Value] = {
         **_mass_metrics(base),
         **_sprint_metrics(study, done),
@@ -175,7 +176,7 @@ def _turn_metrics(done: Performance) -> dict[str, Value]:
 
 
 def _poses(
-    study: Study, candidate: Candidate, base: Base
+    study: Study, candidate: Candidate, base: Base, bodies: Sequence[Body]
 ) -> tuple[dict[str, tuple[float | None, str]], list[dict[str, Any]]]:
     """Return the worst pose of each way to tip, and every pose's figures."""
     whole = base.poses
@@ -183,7 +184,7 @@ def _poses(
     limits = tip_limits(
         to_front=base.axles.front, to_rear=base.axles.rear, to_side=to_side, height=whole.cg_z
     )
-    heights = _heights(study, candidate, base)
+    heights = _heights(candidate, base, bodies)
     poses = [
         {
             "name": pose.name,
@@ -200,10 +201,9 @@ def _poses(
     return worst, poses
 
 
-def _heights(study: Study, candidate: Candidate, base: Base) -> NDArray[np.float64]:
+def _heights(candidate: Candidate, base: Base, bodies: Sequence[Body]) -> NDArray[np.float64]:
     """Return the height of the highest thing in every pose: part, body or wheel [m]."""
-    tops = [body.top_m for body in bodies_of(study, candidate)]
-    fixed = max([float(candidate.wheels.diameter_m), *tops])
+    fixed = max([float(candidate.wheels.diameter_m), *(body.top_m for body in bodies)])
     parts = base.centres[:, :, 2] + base.parts.sizes[:, 2] / 2.0
     return np.asarray(np.maximum(np.max(parts, axis=1, initial=0.0), fixed))
 

@@ -19,9 +19,9 @@ from tests.random_studies import random_study
 
 CASES = [
     ("tank", 1), ("tank", 2), ("tank", 7), ("tank", 9), ("tank", 16),
-    ("swerve", 1), ("swerve", 2), ("swerve", 6),
-    ("mecanum", 0), ("mecanum", 5),
-    ("omni", 0), ("omni", 4),
+    ("swerve", 1), ("swerve", 2), ("swerve", 6), ("swerve", 36),
+    ("mecanum", 0), ("mecanum", 5), ("mecanum", 36),
+    ("omni", 0), ("omni", 4), ("omni", 34),
 ]  # fmt: skip
 
 
