@@ -419,8 +419,10 @@ def _meeting_table(
     ours, theirs = np.unique(first[1]), np.unique(second[1])
     if len(ours) == 0 or len(theirs) == 0:
         return None
-    one, other = _module_boxes(envelopes, first[0])[ours], _module_boxes(envelopes, second[0])
-    other = other[theirs]
+    one = _module_boxes(envelopes, first[0])[ours]
+    other = _module_boxes(envelopes, second[0])[theirs]
+    if not _hulls_overlap(one, other):
+        return None
     with np.errstate(invalid="ignore"):
         near = (_apart_in_boxes(one, other) < 0.0).all(axis=-1)
     rows, columns = np.nonzero(near)
@@ -431,6 +433,16 @@ def _meeting_table(
     table = np.zeros((len(first[0].margin), len(second[0].margin)), dtype=bool)
     table[pair] = meet
     return table
+
+
+def _hulls_overlap(ours: FloatArray, theirs: FloatArray) -> bool:
+    """Return whether the box around all of some boxes overlaps that around all of others."""
+    one, other = (some[~np.isnan(some[:, 0])] for some in (ours, theirs))
+    if len(one) == 0 or len(other) == 0:
+        return False
+    low = np.maximum(one[:, :2].min(axis=0), other[:, :2].min(axis=0))
+    high = np.minimum(one[:, 2:].max(axis=0), other[:, 2:].max(axis=0))
+    return bool(np.all(low < high))
 
 
 def _meet(
