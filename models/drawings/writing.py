@@ -23,6 +23,8 @@ LAYERS = {
     "MODULES_INVERTED": 6,
     "BODIES": 4,
     "KEEPOUTS": 1,
+    "KEEPOUTS_SWEPT": 30,
+    "KEEPOUTS_OTHER_POSES": 9,
     "CLEARANCES": 11,
     "SUPPORT": 3,
     "PARTS": 9,
@@ -33,7 +35,7 @@ LAYERS = {
 """Layers of both files, with the colour number that a DXF gives them."""
 _INK = {
     7: "#000000", 8: "#808080", 5: "#0000ff", 6: "#c000c0", 4: "#008080", 1: "#d00000",
-    11: "#e08080", 3: "#008000", 9: "#b0b0b0", 2: "#b08000",
+    30: "#d06000", 11: "#e08080", 3: "#008000", 9: "#b0b0b0", 2: "#b08000",
 }  # fmt: skip
 HAIRLINE_MM = 0.1
 TEXT_MM = 10.0
@@ -62,8 +64,11 @@ def plan_lines(scene: Scene) -> list[PlanLine]:
             layer = "MODULES_INVERTED" if body.orientation == "inverted" else "MODULES"
         lines.append(PlanLine(layer, _up(body.outline), name=body.name))
     for keepout in scene.keepouts:
-        lines.append(PlanLine("KEEPOUTS", _up(keepout.outline), name=keepout.name))
-        if keepout.clearance_m > 0.0:
+        layer = "KEEPOUTS_SWEPT" if keepout.swept else "KEEPOUTS"
+        if not keepout.applies:
+            layer = "KEEPOUTS_OTHER_POSES"
+        lines.append(PlanLine(layer, _up(keepout.outline), name=keepout.name))
+        if keepout.clearance_m > 0.0 and keepout.applies:
             lines.append(PlanLine("CLEARANCES", _up(keepout.clearance_outline)))
     lines.append(PlanLine("SUPPORT", _up(scene.support)))
     lines += [

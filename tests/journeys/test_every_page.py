@@ -16,6 +16,7 @@ PAGES = [
     "{study}",
     "{study}?only=differences",
     "{study}/robot",
+    "{study}/drawings",
     "{study}/givens",
     "{study}/candidates/{first}",
     "{study}/candidates/{second}",

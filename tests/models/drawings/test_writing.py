@@ -67,6 +67,21 @@ def test_every_outline_lies_where_the_scene_has_it(scene: Scene) -> None:
     assert len(found.get("MODULES", [])) + len(found.get("MODULES_INVERTED", [])) == len(modules)
 
 
+def test_keepouts_of_other_poses_and_swept_ones_have_layers_of_their_own(
+    document: dict[str, Any],
+) -> None:
+    document["robot"]["keepouts"][0]["poses"] = [document["robot"]["poses"][1]["name"]]
+    document["robot"]["keepouts"][1]["swept"] = True
+    study = parse_study(document)
+    layers = [
+        line.layer
+        for line in plan_lines(fit_scene(study, study.baseline))
+        if line.layer.startswith("KEEPOUTS")
+    ]
+    assert layers[:2] == ["KEEPOUTS_OTHER_POSES", "KEEPOUTS_SWEPT"]
+    assert set(layers[2:]) <= {"KEEPOUTS"}
+
+
 def test_the_plan_can_be_taken_in_again(scene: Scene, tmp_path: Path) -> None:
     file = tmp_path / "plan.dxf"
     file.write_text(plan_dxf(scene), encoding="utf-8")
