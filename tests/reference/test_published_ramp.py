@@ -11,7 +11,7 @@ from models.engineering.climbing import hold_still
 from models.engineering.drive import Stance, example_drive
 
 
-# V5: Jazar, Vehicle Dynamics, eq. 2.121 with a = 0, Fz = W (l2 cos φ − h sin φ)/L, under a robot that stands still on the ramp
+# V5: Jazar, Vehicle Dynamics, eq. 2.121 with a = 0: Fz = W (l2 cos φ − h sin φ)/L on the front axle
 # (I1: greatest slope and speed on a slope are what ISO 18646-1:2016, clauses 5 to 10, measures)
 def test_axle_loads_of_a_robot_that_stands_on_the_ramp() -> None:
     at = Stance(*(np.float64(x) for x in (60.0, 0.0, 0.3, 2.6, 0.26, 0.3, 0.5)))

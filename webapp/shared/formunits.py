@@ -12,7 +12,7 @@ from models.study.fields import FieldSpec, find_field
 from models.units import UnitSystem, convert, display_unit
 
 LeafKind = Literal["number", "text", "notes", "truth", "choice", "indexes"]
-"""How a place is typed; `indexes` are ticks, one for each axle."""
+"""How a place is typed; `indexes` are ticks, one for each axle or pose."""
 
 FIELD_LENGTHS = frozenset({"sprint_distance_m", "at_m", "to_m"})
 """Lengths on the field, typed in metres or feet; all others are typed in mm or inches."""
@@ -33,6 +33,7 @@ _BARE = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d{1,2})?")
 STANDS_FOR = {
     "robot.poses[].moves[].by": "robot.poses[].offsets.*",
     "robot.poses[].moves[].by[]": "robot.poses[].offsets.*[]",
+    "robot.keepouts[].in_poses": "robot.keepouts[].poses",
 }
 """Places that only a form has, with the place in the study that they stand for."""
 
@@ -43,6 +44,7 @@ FORM_SHAPES: dict[str, Shape] = {
     "robot.poses[].moves[]": "object",
     "robot.poses[].moves[].part": "leaf",
     "robot.poses[].moves[].by": "list",
+    "robot.keepouts[].in_poses": "leaf",
 }
 
 

@@ -36,6 +36,8 @@ ROW_WORDS = {
     "keepouts": "keep-out",
     "poses": "pose",
     "moves": "moved part",
+    "loads": "load",
+    "partners": "partner",
     "upright": "upright volume",
     "inverted": "inverted volume",
     "routes": "route",

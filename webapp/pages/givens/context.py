@@ -28,16 +28,19 @@ from webapp.shared.inputs import SOURCE_WORDS, InputView, Sheet, faults_by_name
 from webapp.shared.links import StudyLinks
 from webapp.shared.remarks import RemarkView, remark_places, remarks_beside
 
-SECTIONS = ("name", "notes", "rules", "power", "yardsticks", "motors", "routes")
+SECTIONS = ("name", "notes", "rules", "power", "yardsticks", "platform", "motors", "routes")
 GROUPS = (
     ("rules", "Rules of the event"),
     ("power", "Power"),
     ("yardsticks", "Yardsticks"),
+    ("platform", "Platform hinged in its middle"),
 )
 GROUP_WORDS = {
-    "rules": "What the base may weigh and measure, and how long a match lasts.",
+    "rules": "What the base may weigh and measure, what the bumpers need, how long a match lasts.",
     "power": "The battery and the wiring that all candidates drive on.",
-    "yardsticks": "The distance and speed that every candidate is measured on.",
+    "yardsticks": "The distance, speed and slope that every candidate is measured on.",
+    "platform": "Only where the field has one: with it, the fit page says where to stand so that "
+    "it lies level. All empty: none.",
 }
 GROUP_NAMES = tuple(
     spec.path for key, _ in GROUPS for spec in fields_under(key) if shape_of(spec.path) == "leaf"
@@ -71,6 +74,8 @@ def edits_of(posted: Posted) -> dict[str, Any]:
     take_out_row(posted)
     present = _shown_values(posted.base.document)
     values: dict[str, Any] = rebuild(posted.typed, present, "", posted.system)
+    if not any((values.get("platform") or {}).values()):
+        values.pop("platform", None)
     return {section: values.get(section) for section in SECTIONS}
 
 
@@ -117,6 +122,8 @@ def givens_context(
         "remarks": remarks,
         "masses": {},
         "field_unit": display_unit("m", system),
+        "mm": display_unit("m", system, small=True),
+        "kg": display_unit("kg", system),
         "bar": save_bar(state, visit, posted),
         "summary": summary,
         "conflict": conflict,

@@ -20,7 +20,6 @@ from webapp.pages.robot.moves import (
     renumbered,
     with_moves,
     with_offsets,
-    with_renamed_poses,
 )
 from webapp.shared.drawings.context import drawing_of
 from webapp.shared.editing import (
@@ -55,10 +54,10 @@ class RobotForm:
         present = _shown_values(document)
         typed = rebuild(posted.typed, present, "", posted.system)
         self.names = names_of_rows(posted.typed)
-        robot = typed.get("robot") or {}
-        self.robot = with_renamed_poses(robot, present["robot"], posted.typed)
+        self.robot = typed.get("robot") or {}
         self.values = {**typed, "robot": renumbered(self.robot, posted.typed)}
-        kept, self.faults = with_offsets(self.robot, self.names)
+        pose_names = names_of_rows(posted.typed, "poses")
+        kept, self.faults = with_offsets(self.robot, self.names, pose_names)
         self.edits: dict[str, Any] = {f"robot.{name}": kept[name] for name in LISTS if name in kept}
         if typed.get("module_types") or document.get("module_types"):
             self.edits["module_types"] = typed.get("module_types") or {}
@@ -118,6 +117,10 @@ def robot_context(
         "mm": display_unit("m", system, small=True),
         "kg": display_unit("kg", system),
         "part_choices": _part_choices(sheet),
+        "pose_choices": [
+            (str(row), sheet.value(f"robot.poses.{row}.name") or f"pose {row + 1}")
+            for row in sheet.rows("robot.poses")
+        ],
         "move_box": lambda name: _move_box(sheet, name),
         "module_keys": list(values["module_types"]),
         "masses": _masses(study or state.study, system),

@@ -1,6 +1,7 @@
-"""Poses as a form shows them: rows of moved parts, told by the part's row, not by its name.
+"""Poses as a form shows them: parts and poses are told by their row in the form, not by name.
 
-So a part that is renamed keeps its offsets, and one that is taken out loses them.
+So a part that is renamed keeps its offsets, and one that is taken out loses them; a pose that is
+renamed keeps its keep-outs. A keep-out of no pose counts in all.
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from webapp.forms import Typed
 
 
 def with_moves(robot: dict[str, Any]) -> dict[str, Any]:
-    """Return a copy of the robot's section with each pose's offsets as rows.
+    """Return a copy of the robot's section with offsets as rows and poses of keep-outs as ticks.
 
     >>> pose = {"name": "up", "offsets": {"lift": [0, 0, 1]}}
     >>> robot = {"parts": [{"name": "lift"}], "poses": [pose]}
@@ -26,17 +27,24 @@ def with_moves(robot: dict[str, Any]) -> dict[str, Any]:
         if "offsets" in pose:
             offsets = pose.pop("offsets")
             pose["moves"] = [{"part": rows.get(name, ""), "by": by} for name, by in offsets.items()]
+    places = {str(pose.get("name")): i for i, pose in enumerate(shown.get("poses") or [])}
+    for keepout in shown.get("keepouts") or []:
+        if keepout.get("poses"):
+            keepout["in_poses"] = [places[name] for name in keepout["poses"] if name in places]
     return shown
 
 
 def with_offsets(
-    robot: dict[str, Any], names: dict[str, str]
+    robot: dict[str, Any], names: dict[str, str], pose_names: dict[str, str]
 ) -> tuple[dict[str, Any], list[Fault]]:
     """Return a copy of the robot as a study keeps it, and what is wrong with its moved parts.
 
-    `names` gives the name of the part in each row of the form. An empty box counts as 0.
+    `names` and `pose_names` give the name of the part and of the pose in each row of the form. An
+    empty box counts as 0.
     """
     kept = copy.deepcopy(robot)
+    for keepout in kept.get("keepouts") or []:
+        _name_poses(keepout, pose_names)
     faults: list[Fault] = []
     for index, pose in enumerate(kept.get("poses") or []):
         place = f"robot.poses[{index}].moves"
@@ -59,22 +67,33 @@ def with_offsets(
     return kept, faults
 
 
-def names_of_rows(typed: Typed) -> dict[str, str]:
-    """Return the name typed in each row of the robot's parts, by the row's number in the form."""
-    parts = typed.at(("robot", "parts"))
+def _name_poses(keepout: dict[str, Any], pose_names: dict[str, str]) -> None:
+    """Put the names of the ticked poses in place of their rows; none ticked means all."""
+    if "in_poses" not in keepout:
+        return
+    ticked = [pose_names.get(str(row), "") for row in keepout.pop("in_poses")]
+    named = [name for name in ticked if name]
+    if set(named) == set(keepout.get("poses") or []):
+        return
+    keepout.pop("poses", None)
+    if named:
+        keepout["poses"] = named
+
+
+def names_of_rows(typed: Typed, table: str = "parts") -> dict[str, str]:
+    """Return the name typed in each row of a table of the robot, by the number of the row."""
+    parts = typed.at(("robot", table))
     rows = parts.children if parts is not None else {}
     return {str(row): part.children["name"].text() or "" for row, part in rows.items()
             if "name" in part.children}  # fmt: skip
 
 
 def renumbered(robot: dict[str, Any], typed: Typed) -> dict[str, Any]:
-    """Return the robot with moved parts told by the rows that its parts will now stand in.
+    """Return the robot with parts and poses told by the rows that they will now stand in.
 
-    The moves of a part that was taken out go with it.
+    The moves of a part that was taken out go with it, and so do the ticks of a pose.
     """
-    parts = typed.at(("robot", "parts"))
-    rows = sorted(row for row in parts.children if isinstance(row, int)) if parts else []
-    new = {str(row): str(place) for place, row in enumerate(rows)}
+    new, poses = _new_rows(typed, "parts"), _new_rows(typed, "poses")
     shown = copy.deepcopy(robot)
     for pose in shown.get("poses") or []:
         moves = pose.get("moves") or []
@@ -82,28 +101,19 @@ def renumbered(robot: dict[str, Any], typed: Typed) -> dict[str, Any]:
             pose["moves"] = [one for one in moves if one.get("part", "") in {"", *new}]
         for move in pose.get("moves") or []:
             if move.get("part"):
-                move["part"] = new[move["part"]]
+                move["part"] = str(new[move["part"]])
+    for keepout in shown.get("keepouts") or []:
+        if "in_poses" in keepout:
+            ticked = [str(row) for row in keepout["in_poses"]]
+            keepout["in_poses"] = [poses[row] for row in ticked if row in poses]
     return shown
 
 
-def with_renamed_poses(
-    robot: dict[str, Any], before: dict[str, Any], typed: Typed
-) -> dict[str, Any]:
-    """Return the robot with the keep-outs of a renamed pose following its new name."""
-    rows = typed.at(("robot", "poses"))
-    old_poses = before.get("poses") or []
-    renamed: dict[str, str] = {}
-    for row in rows.children.values() if rows is not None else ():
-        was, name = row.text("was") or "", row.children.get("name")
-        if was.isdigit() and int(was) < len(old_poses) and name is not None:
-            renamed[str(old_poses[int(was)].get("name"))] = name.text() or ""
-    if all(old == new for old, new in renamed.items()):
-        return robot
-    changed = copy.deepcopy(robot)
-    for keepout in changed.get("keepouts") or []:
-        if keepout.get("poses"):
-            keepout["poses"] = [renamed.get(name) or name for name in keepout["poses"]]
-    return changed
+def _new_rows(typed: Typed, table: str) -> dict[str, int]:
+    """Return where each row of a table, by its number in the form, will stand."""
+    found = typed.at(("robot", table))
+    rows = sorted(row for row in found.children if isinstance(row, int)) if found else []
+    return {str(row): place for place, row in enumerate(rows)}
 
 
 def place_in_form(place: str, robot: dict[str, Any], names: dict[str, str]) -> str:
