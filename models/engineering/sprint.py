@@ -20,6 +20,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from models.engineering.sprint_pieces import (
     CONSTANT,
+    NEAR_STEADY,
     SUPPLY,
     Pieces,
     chosen,
@@ -147,7 +148,9 @@ def _end_while_moving(
     settling = piece.settling.copy()
     if curved.any():
         some = chosen(piece, curved)
-        settling[curved] = span[curved] / supply_acceleration(some, some.lower[:, None])[:, 0]
+        near = span[curved] <= NEAR_STEADY * some.steady
+        start = np.where(near, 1.0, supply_acceleration(some, some.lower[:, None])[:, 0])
+        settling[curved] = np.where(near, some.settling, span[curved] / start)
     gap = piece.steady - piece.upper
     most = np.where(
         gap > 0.0,
@@ -199,7 +202,10 @@ def _excess(
         some = chosen(piece, curved)
         at = some.lower + width[curved]
         distance[curved] += supply_remainder(some, at)[1]
-        pace[curved] = span[curved] * decay[curved] / supply_acceleration(some, at[:, None])[:, 0]
+        left = span[curved] * decay[curved]
+        near = left <= NEAR_STEADY * some.steady
+        acceleration = np.where(near, 1.0, supply_acceleration(some, at[:, None])[:, 0])
+        pace[curved] = np.where(near, some.settling, left / acceleration)
     return distance + stop * speed**2, speed * (pace + 2.0 * stop * span * decay)
 
 

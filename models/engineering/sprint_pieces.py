@@ -374,6 +374,10 @@ def chosen(pieces: Pieces, which: NDArray[np.bool_] | IntArray) -> Pieces:
     return Pieces._make(field[which] for field in pieces)
 
 
+NEAR_STEADY = 1e-9
+"""Share of the steady speed below which a gap to it holds no digits that could be divided by."""
+
+
 def supply_remainder(pieces: Pieces, upper: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return what the logarithm leaves of time and distance in pieces at the supply limit.
 
@@ -401,9 +405,12 @@ def supply_remainder(pieces: Pieces, upper: FloatArray) -> tuple[FloatArray, Flo
     """
     width = upper - pieces.lower
     speed = pieces.lower[..., None] + width[..., None] * NODES
-    acceleration = supply_acceleration(pieces, speed)
-    pole = pieces.settling[..., None] / (pieces.steady[..., None] - speed)
-    rest = (1.0 / acceleration - pole) * WEIGHTS
+    gap = pieces.steady[..., None] - speed
+    # So near the steady speed both terms are rounding, and their difference tends to nothing
+    near = gap <= NEAR_STEADY * pieces.steady[..., None]
+    acceleration = np.where(near, 1.0, supply_acceleration(pieces, speed))
+    pole = pieces.settling[..., None] / np.where(near, 1.0, gap)
+    rest = np.where(near, 0.0, 1.0 / acceleration - pole) * WEIGHTS
     return width * np.sum(rest, axis=-1), width * np.sum(rest * speed, axis=-1)
 
 
