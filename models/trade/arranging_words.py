@@ -130,10 +130,10 @@ def change_words(change: Mapping[str, Any], system: UnitSystem, *, short: bool =
 
 
 def shift_words(shift: Mapping[str, Any], system: UnitSystem) -> str:
-    """Return what a body has to do: "Shift gearbox left 9 mm forward"."""
+    """Return what a body has to do: "Shift “gearbox left” 9 mm forward"."""
     if shift["move"] is None:
         return (
-            f"There is no place for {shift['body']} inside the frame, clear of every keep-out "
+            f"There is no place for “{shift['body']}” inside the frame, clear of every keep-out "
             "and body"
         )
-    return f"Shift {shift['body']} {move_words(shift['move']['by_m'], system)}"
+    return f"Shift “{shift['body']}” {move_words(shift['move']['by_m'], system)}"

@@ -104,7 +104,7 @@ def test_a_tank_gets_the_least_change_and_its_keepouts_moved(
 ) -> None:
     page = page_of(client, study_id, candidate="tank")
     assert "Move “lift foot” 106 mm right" in page
-    assert "Shift gearbox left 116 mm forward" in page
+    assert "Shift “gearbox left” 116 mm forward" in page
     (fields,) = forms_on(page)
     assert client.post(f"/studies/{study_id}/arrange", data=fields).status_code == 303
     assert "It fits as it is drawn" in page_of(client, study_id, candidate="tank")

@@ -177,7 +177,7 @@ class TestArrange:
         assert main(["arrange", str(study_file), "--candidate", "tank"]) == 0
         printed = capsys.readouterr().out
         assert "Move “lift foot” 106 mm right" in printed
-        assert "Shift gearbox left" in printed
+        assert "Shift “gearbox left”" in printed
 
     @pytest.mark.parametrize(
         "options",
