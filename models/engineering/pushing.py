@@ -111,8 +111,11 @@ def push(drive_of: Drive, stance: Stance, layout: Layout) -> Push:
     force = np.asarray(front + rear)
     slips = force < able * (1.0 - 1e-12)
     word = np.where(slips, TRACTION, limiting(feed, emf=0.0, resistance=resistance))
+    # Motors too weak to overcome their own friction carry what they can, and push with nothing
+    most = np.maximum(strongest, 0.0)
     currents = [
-        current_for_force(drive_of, half / factors.force, share=0.5) for half in (front, rear)
+        np.minimum(current_for_force(drive_of, half / factors.force, share=0.5), most)
+        for half in (front, rear)
     ]
     powers = [resistance * current**2 for current in currents]
     if layout in LINKED:

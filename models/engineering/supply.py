@@ -140,9 +140,10 @@ def supply(
     )  # fmt: skip
     source = rest - main * idle
     path = count * main + branch
-    reached = 2.0 * path * np.where(np.isfinite(asked), asked, 1e9) < source
+    stated = np.isfinite(asked)
+    finite = np.where(stated, asked, 0.0)
+    reached = stated & (2.0 * path * finite < source)
     limit = np.where(reached, asked, np.inf)
-    finite = np.where(reached, asked, 0.0)
     power = np.where(reached, (source - path * finite) * finite, UNLIMITED_POWER)
     return Supply(source, rest, main, branch, idle, count, stator, limit, power)
 
@@ -304,7 +305,8 @@ def bus_current(
     path : float or array
         Rt [Ω].
     motor_power : float or array
-        P at the motor's terminals [W], at most V0²/(4·Rt); more counts as that.
+        P at the motor's terminals [W], at most V0²/(4·Rt); more counts as that, and so does
+        any power behind a supply that the accessories alone pull down to nothing.
 
     Returns
     -------
@@ -321,7 +323,7 @@ def bus_current(
     source = np.asarray(source_voltage, dtype=np.float64)
     power = np.asarray(motor_power, dtype=np.float64)
     inside = source * source - 4.0 * np.asarray(path, dtype=np.float64) * power
-    return np.asarray(2.0 * power / (source + np.sqrt(np.maximum(inside, 0.0))))
+    return np.asarray(2.0 * power / np.maximum(source + np.sqrt(np.maximum(inside, 0.0)), 1e-9))
 
 
 def coupled_bus_currents(
@@ -387,7 +389,7 @@ def _branch_current(
 ) -> tuple[FloatArray, FloatArray]:
     """Return a motor's bus current at a bus voltage, and minus its slope over that voltage."""
     root = np.sqrt(np.maximum(at_bus * at_bus - 4.0 * branch * power, 1e-18))
-    current = 2.0 * power / (at_bus + root)
+    current = 2.0 * power / np.maximum(at_bus + root, 1e-9)
     return current, current / root
 
 
