@@ -4,9 +4,9 @@
   "use strict";
 
   const views = document.querySelector(".fit-views");
-  const rows = [...document.querySelectorAll("tr.gap")];
-  if (!views || !rows.length) return;
-  let kept = rows.find((row) => row.classList.contains("lit")) ?? rows[0];
+  if (!views) return;
+  let rows = [];
+  let kept = null;
 
   function light(row) {
     for (const lit of document.querySelectorAll(".gap.lit, .fit-views .lit")) {
@@ -25,7 +25,7 @@
     }
   }
 
-  for (const row of rows) {
+  function watch(row) {
     const link = row.querySelector("a");
     row.addEventListener("pointerenter", () => light(row));
     row.addEventListener("pointerleave", () => light(kept));
@@ -39,4 +39,15 @@
       history.replaceState(null, "", link.href);
     });
   }
+
+  // Once at the start, and again when a move on the drawing has brought another list.
+  function begin() {
+    rows = [...document.querySelectorAll("tr.gap")];
+    if (!rows.length) return;
+    kept = rows.find((row) => row.classList.contains("lit")) ?? rows[0];
+    for (const row of rows) watch(row);
+  }
+
+  document.addEventListener("fit:redrawn", begin);
+  begin();
 })();

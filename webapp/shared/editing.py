@@ -303,7 +303,9 @@ def answer_to_save(
         happened = "nothing"
     else:
         happened = f"{outcome.state.revision.number}{'&merged=yes' if outcome.merged else ''}"
-    response = RedirectResponse(f"{address}?saved={happened}", status_code=303)
+    response = RedirectResponse(
+        f"{address}{'&' if '?' in address else '?'}saved={happened}", status_code=303
+    )
     keep_author(visit.request, response, posted, visit.author)
     return response
 

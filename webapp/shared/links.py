@@ -89,6 +89,14 @@ class StudyLinks:
         picked = None if row is None else str(row)
         return _with_query(f"{self.base}/fit", candidate=candidate, pose=pose, row=picked)
 
+    def fit_live(self) -> str:
+        """Address that recomputes the fit while something is moved on the drawing."""
+        return self._edit("fit", "live")
+
+    def fit_save(self) -> str:
+        """Address that saves what was moved on the drawing."""
+        return self._edit("fit", "save")
+
     def drawings(self) -> str:
         """Address where outlines are taken from a drawing."""
         return self._edit("drawings")

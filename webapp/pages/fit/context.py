@@ -1,29 +1,52 @@
-"""What the fit page shows: one candidate in one pose, and its gaps."""
+"""What the fit page shows: one candidate in one pose, its gaps, and what is moved on trial."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from typing import Any
 
 from models.services import StudyState
-from models.units import UnitSystem
+from webapp.pages.fit.editing import (
+    Asked,
+    Pending,
+    editing_context,
+    key_shown,
+    pending_links,
+    pending_of,
+)
+from webapp.shared.editing import ConflictView, Posted, Visit
 from webapp.shared.fit.context import fit_context
 from webapp.shared.links import StudyLinks
 
 
 def page_context(
+    visit: Visit,
     state: StudyState,
-    payload: Mapping[str, Any],
-    system: UnitSystem,
+    asked: Asked,
     *,
     candidate: str | None,
     pose: str | None,
-    row: int | None,
+    row: int | None = None,
+    posted: Posted | None = None,
+    conflict: ConflictView | None = None,
+    pending: Pending | None = None,
 ) -> dict[str, Any]:
-    """Return the context of fit.html."""
-    links = StudyLinks.of_state(state)
-    fit = fit_context(payload, state.study, links, system, candidate=candidate, pose=pose, row=row)
-    return {"state": state, "links": links, "nav": "fit", **fit}
+    """Return the context of fit.html and live.html."""
+    key = key_shown(state.study, candidate)
+    pending = pending or pending_of(visit.store, state, key, asked, visit.units)
+    links = pending_links(state, pending, key)
+    fit = fit_context(
+        pending.payload, pending.study, links, visit.units, candidate=key, pose=pose, row=row
+    )
+    fit["fit_editing"] = editing_context(
+        visit, state, pending, asked, key=key, pose=fit["fit_pose"], posted=posted
+    )
+    return {
+        "state": state,
+        "links": StudyLinks.of_state(state),
+        "nav": "fit",
+        "conflict": conflict,
+        **fit,
+    }
 
 
 def row_number(text: str | None) -> int | None:

@@ -16,6 +16,7 @@ from webapp.shared.drawings.shapes import (
     View,
     circle,
     dimension,
+    keepout_item,
     plan_place,
     polyline,
     quarters,
@@ -117,14 +118,15 @@ def add_ruler(view: View, on: Projection, system: UnitSystem, at: Point) -> None
 def add_keepout_names(view: View, scene: Scene, on: Projection) -> None:
     """Write the name of each keep-out on it, in plan, clear of the centre of gravity."""
     cg_x, cg_y = on.at(*plan_place(scene.cg_m))
-    for keepout in scene.keepouts:
+    for index, keepout in enumerate(scene.keepouts):
         xs = [point[0] for point in keepout.outline]
         ys = [point[1] for point in keepout.outline]
         centre = ((min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2)
         x, y = on.at(*plan_place(centre))
         if abs(x - cg_x) < CG_ROOM and abs(y - cg_y) < CG_RADIUS + 14:
             y = cg_y + CG_RADIUS + 20
-        view.labels.append(Label((x, y + 8), keepout.name, "words-keepout"))
+        item = keepout_item(index)
+        view.labels.append(Label((x, y + 8), keepout.name, "words-keepout", item=item))
 
 
 def add_inverted_words(view: View, scene: Scene, on: Projection) -> None:

@@ -27,6 +27,8 @@ class Shape:
     keepout: str = ""
     hatched: bool = False
     lit: bool = False
+    item: str = ""
+    """What it moves with when the drawing is edited."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +41,25 @@ class Label:
     anchor: str = "middle"
     turned: bool = False
     """Written upwards, along a vertical dimension line."""
+    item: str = ""
+    """What it moves with when the drawing is edited."""
+
+
+@dataclass(frozen=True)
+class Handle:
+    """What can be taken hold of in a plan, to move what it outlines."""
+
+    item: str
+    path: str
+    label: str
+    """Its name for somebody who does not see it, with where it lies."""
+    words: str
+    partner: str = ""
+    """The item that mirrors its moves."""
+    outwards: Point = (0.0, 0.0)
+    """Signs of forward and left that lead outwards, 0 where nothing limits it."""
+    room_mm: Point = (0.0, 0.0)
+    """How far outwards it can still go."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +84,9 @@ class View:
     shapes: list[Shape] = field(default_factory=list)
     labels: list[Label] = field(default_factory=list)
     measures: list[Measure] = field(default_factory=list)
+    handles: list[Handle] = field(default_factory=list)
+    """What can be moved; empty in a drawing that is only looked at."""
+    on: Projection | None = None
 
 
 @dataclass(frozen=True)
@@ -93,6 +117,24 @@ class Projection:
     def box(self, low: Point, high: Point) -> str:
         """Return path data of an upright rectangle between two corners."""
         return self.path([low, (high[0], low[1]), high, (low[0], high[1])])
+
+
+def corner_item(corner: str) -> str:
+    """Return the item of a corner's module.
+
+    >>> corner_item("rear_left")
+    'corner.rear_left'
+    """
+    return f"corner.{corner}"
+
+
+def keepout_item(index: int) -> str:
+    """Return the item of a keep-out by its place in the study.
+
+    >>> keepout_item(3)
+    'keepout.3'
+    """
+    return f"keepout.{index}"
 
 
 def polyline(points: Iterable[Point], *, closed: bool = False) -> str:

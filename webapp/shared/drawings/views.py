@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from models.engineering.placement import CORNERS
 from models.trade.scene import Scene, SceneBody, SceneGap, SceneKeepout, ScenePart, SceneWheel
 from models.units import UnitSystem, show
 from webapp.shared.drawings import annotations as notes
@@ -15,7 +16,9 @@ from webapp.shared.drawings.shapes import (
     Shape,
     View,
     circle,
+    corner_item,
     drawn_inside,
+    keepout_item,
     plan_place,
     polyline,
 )
@@ -52,6 +55,7 @@ def plan_view(
         VIEW_WIDTH,
         round(drawn + 2 * MARGIN + RULER_ROOM, 1),
     )
+    view.on = on
     view.shapes += plan_shapes(scene, on, lit)
     notes.front_mark(view)
     notes.add_plan_dimensions(view, scene, on, system)
@@ -82,6 +86,7 @@ def side_view(
         VIEW_WIDTH,
         round(drawn + MARGIN * 1.2 + RULER_ROOM, 1),
     )
+    view.on = on
     view.shapes += side_shapes(scene, on, lit)
     _add_floor_and_limit(view, scene, on, system, limit_seen=limit_seen)
     notes.add_side_dimensions(view, scene, on, system)
@@ -123,10 +128,15 @@ def plan_shapes(
     boxes = [part for part in scene.parts if any(part.size)] if parts else []
     shapes = [_part_shape(part, path(part.outline)) for part in boxes]
     shapes.append(Shape("drawn-frame", path(scene.frame), "frame"))
-    for keepout in scene.keepouts:
-        shapes.append(_keepout_shape(keepout, path(keepout.outline), lit))
-        shapes.append(Shape("drawn-clearance", path(keepout.clearance_outline)))
-    shapes += [Shape("drawn-wheel", path(wheel.outline), "wheel") for wheel in scene.wheels]
+    for index, keepout in enumerate(scene.keepouts):
+        shapes.append(_keepout_shape(index, keepout, path(keepout.outline), lit))
+        grown = path(keepout.clearance_outline)
+        css = _keepout_css("drawn-clearance", keepout)
+        shapes.append(Shape(css, grown, item=keepout_item(index)))
+    shapes += [
+        Shape("drawn-wheel", path(wheel.outline), "wheel", item=item)
+        for wheel, item in zip(scene.wheels, _wheel_items(scene), strict=True)
+    ]
     if scene.layout == "mecanum":
         shapes += [Shape("drawn-roller", _rollers(wheel, on)) for wheel in scene.wheels]
     for body in scene.bodies:
@@ -136,7 +146,8 @@ def plan_shapes(
     for gap in scene.gaps:
         for outline in gap.overlap_outlines:
             title = f"{gap.body} overlaps {gap.keepout}"
-            shapes.append(Shape("drawn-overlap", path(outline), title))
+            css = "drawn-overlap" if gap.applies else "drawn-overlap drawn-elsewhere"
+            shapes.append(Shape(css, path(outline), title))
     return shapes
 
 
@@ -152,13 +163,13 @@ def side_shapes(scene: Scene, on: Projection, lit: SceneGap | None = None) -> li
         for part in scene.parts
         if any(part.size)
     ]
-    for keepout in scene.keepouts:
+    for index, keepout in enumerate(scene.keepouts):
         path = on.path(corners(keepout.outline, keepout.bottom_m, keepout.top_m))
-        shapes.append(_keepout_shape(keepout, path, lit))
-    for wheel in scene.wheels:
+        shapes.append(_keepout_shape(index, keepout, path, lit))
+    for wheel, item in zip(scene.wheels, _wheel_items(scene), strict=True):
         centre = on.at(wheel.centre[0], (wheel.bottom_m + wheel.top_m) / 2)
         radius = wheel.diameter_m / 2 * on.scale
-        shapes.append(Shape("drawn-wheel", circle(centre, radius), "wheel"))
+        shapes.append(Shape("drawn-wheel", circle(centre, radius), "wheel", item=item))
     for body in scene.bodies:
         box = corners(body.outline, body.bottom_m, body.top_m)
         shapes += _body_shapes(body, box, on, lit)
@@ -169,15 +180,39 @@ def _part_shape(part: ScenePart, path: str) -> Shape:
     return Shape("drawn-part drawn-moved" if part.moved else "drawn-part", path, part.name)
 
 
-def _keepout_shape(keepout: SceneKeepout, path: str, lit: SceneGap | None) -> Shape:
+def _wheel_items(scene: Scene) -> list[str]:
+    """Return what each wheel moves with: its module, where it is steered."""
+    steered = {body.corner for body in scene.bodies if body.corner}
+    if not steered or len(scene.wheels) != len(CORNERS):
+        return [""] * len(scene.wheels)
+    return [corner_item(corner) for corner in CORNERS]
+
+
+def _keepout_shape(index: int, keepout: SceneKeepout, path: str, lit: SceneGap | None) -> Shape:
     return Shape(
-        "drawn-keepout drawn-conflict" if keepout.conflict else "drawn-keepout",
+        _keepout_css("drawn-keepout", keepout),
         path,
-        f"keep-out: {keepout.name}",
+        f"keep-out: {keepout.name}{_keepout_words(keepout)}",
         keepout=keepout.name,
-        hatched=True,
+        hatched=keepout.applies and not keepout.swept,
         lit=lit is not None and lit.keepout == keepout.name,
+        item=keepout_item(index),
     )
+
+
+def _keepout_css(css: str, keepout: SceneKeepout) -> str:
+    """Return the style of a keep-out: lighter where it is swept or counts in other poses only."""
+    flags = {
+        "drawn-conflict": keepout.conflict and css == "drawn-keepout",
+        "drawn-swept": keepout.swept,
+        "drawn-elsewhere": not keepout.applies,
+    }
+    return " ".join([css, *(name for name, on in flags.items() if on)])
+
+
+def _keepout_words(keepout: SceneKeepout) -> str:
+    swept = ", swept" if keepout.swept else ""
+    return swept if keepout.applies else f"{swept}, not in this pose"
 
 
 def _body_shapes(
@@ -186,17 +221,19 @@ def _body_shapes(
     css = "drawn-module" if body.corner else "drawn-body"
     words = f"{body.name}, {body.orientation}" if body.orientation else body.name
     chosen = lit is not None and lit.body == body.name
+    item = corner_item(body.corner) if body.corner else ""
     outer = Shape(
         f"{css} drawn-conflict" if body.conflict else css,
         on.path(corners),
         words,
         body=body.name,
         lit=chosen,
+        item=item,
     )
     if body.orientation != "inverted":
         return [outer]
     inner = on.path(drawn_inside(corners, INNER_LINE_SHARE))
-    return [outer, Shape("drawn-inverted", inner, body=body.name, lit=chosen)]
+    return [outer, Shape("drawn-inverted", inner, body=body.name, lit=chosen, item=item)]
 
 
 def _rollers(wheel: SceneWheel, on: Projection) -> str:

@@ -12,6 +12,8 @@ from models.trade.scene import Scene, SceneGap, fit_scene
 from models.units import UnitSystem, display_unit, show, show_bare
 from webapp.shared.candidates import CandidateMark, marks_of
 from webapp.shared.drawings.context import drawing_of
+from webapp.shared.fit.ground import ground_context
+from webapp.shared.fit.handles import handles_of
 from webapp.shared.links import StudyLinks
 
 TIGHT_M = 0.005
@@ -37,6 +39,10 @@ class GapRow:
     words: str
     url: str
     lit: bool
+    poses: str
+    """In which poses the pair counts."""
+    here: bool
+    """True where it counts in the pose shown."""
 
 
 @dataclass(frozen=True)
@@ -66,18 +72,24 @@ def fit_context(
     that the study does not have.
     """
     marks = marks_of(study)
-    mark = _chosen(marks, candidate)
+    mark = chosen_mark(marks, candidate)
     scene = fit_scene(study, study.candidate(mark.key), pose)
     figures = next(one for one in payload["candidates"] if one["key"] == mark.key)
     entries: list[Mapping[str, Any]] = list(figures["fit"])
     picked = row if row is not None and 0 <= row < len(entries) else 0
     pairs = _pairs(scene, entries)
+    every = [one.name for one in study.robot.poses]
     rows = [
-        _gap_row(number, entry, links, system, (mark.key, scene.pose), lit=number == picked)
+        _gap_row(number, entry, links, system, (mark.key, scene.pose, every), lit=number == picked)
         for number, entry in enumerate(entries)
     ]
+    drawing = drawing_of(scene, system, rows=sorted(pairs.items()), lit=pairs.get(picked))
+    if links.can_edit and drawing.plan.on is not None:
+        drawing.plan.handles = handles_of(scene, study.candidate(mark.key), drawing.plan.on, system)
     return {
         "fit_mark": mark,
+        "fit_editing": None,
+        "fit_pose": scene.pose,
         "fit_candidates": [
             Choice(one.name, links.fit(one.key, pose), one.key == mark.key, one) for one in marks
         ],
@@ -85,11 +97,13 @@ def fit_context(
             Choice(one.name, links.fit(mark.key, one.name), one.name == scene.pose)
             for one in study.robot.poses
         ],
-        "fit_drawing": drawing_of(scene, system, rows=sorted(pairs.items()), lit=pairs.get(picked)),
+        "fit_drawing": drawing,
         "fit_rows": rows[:ROWS_AT_ONCE],
         "fit_more_rows": rows[ROWS_AT_ONCE:],
         "fit_known": scene.fit_known,
         "fit_verdict": _verdict(rows, known=scene.fit_known),
+        "fit_by_pose": any(not row.here or row.poses != "all" for row in rows),
+        **ground_context(figures, system),
         "fit_unit": display_unit("m", system, small=True),
         "fit_balance": _balance(figures, scene, system),
         "fit_candidate_url": links.candidate(mark.key) if links.can_edit else "",
@@ -101,7 +115,8 @@ def fit_context(
     }
 
 
-def _chosen(marks: Sequence[CandidateMark], key: str | None) -> CandidateMark:
+def chosen_mark(marks: Sequence[CandidateMark], key: str | None) -> CandidateMark:
+    """Return the candidate asked for; the first that is not the baseline where none is."""
     if not key:
         return next((mark for mark in marks if not mark.baseline), marks[0])
     for mark in marks:
@@ -129,11 +144,13 @@ def _gap_row(
     entry: Mapping[str, Any],
     links: StudyLinks,
     system: UnitSystem,
-    at: tuple[str, str],
+    at: tuple[str, str, Sequence[str]],
     *,
     lit: bool,
 ) -> GapRow:
     sign, css, words = _standing(entry, system)
+    candidate, pose, every = at
+    poses = entry.get("poses", every)
     return GapRow(
         row=number,
         body=entry["body"],
@@ -144,8 +161,10 @@ def _gap_row(
         sign=sign,
         css=css,
         words=words,
-        url=f"{links.fit(*at, row=number)}#fit-drawing",
+        url=f"{links.fit(candidate, pose, row=number)}#fit-drawing",
         lit=lit,
+        poses="all" if len(poses) == len(every) else ", ".join(poses),
+        here=pose in poses,
     )
 
 
@@ -171,7 +190,9 @@ def _verdict(rows: Sequence[GapRow], *, known: bool) -> tuple[str, str, str]:
     bad = sum(row.css == "bad" for row in rows)
     tight = sum(row.css == "watch" for row in rows)
     if bad:
-        return "✕", "bad", f"It does not fit: {_counted(bad, 'conflict')}."
+        here = sum(row.css == "bad" and row.here for row in rows)
+        share = "" if here == bad else f", {here or 'none'} of them in the pose shown"
+        return "✕", "bad", f"It does not fit: {_counted(bad, 'conflict')}{share}."
     if tight:
         return "!", "watch", f"It fits, with {_counted(tight, 'tight gap')}."
     return "✓", "good", "It fits: every keep-out keeps its clearance with room to spare."
