@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from models.trade.phrases import listed
 from models.units import UnitSystem, show
 
 Standing = tuple[str, str, str]
@@ -94,12 +95,12 @@ def _rule_words(rules: Mapping[str, Any]) -> Standing:
     unknown = [end for end, passed in judged.items() if passed is None]
     steep = _degrees(ramp)
     if misses:
-        return "✕", "bad", f"On the {steep} ramp it touches with its {' and '.join(misses)}."
+        return "✕", "bad", f"On the {steep} ramp it touches with its {listed(misses)}."
     if len(unknown) == len(judged):
         return "!", "watch", f"Whether it clears the {steep} ramp is not known: no belly height."
-    clear = f"It clears the {steep} ramp with its {' and '.join(e for e in judged if judged[e])}"
+    clear = f"It clears the {steep} ramp with its {listed([end for end in judged if judged[end]])}"
     if unknown:
-        return "!", "watch", f"{clear}; its {' and '.join(unknown)} is not known: no belly height."
+        return "!", "watch", f"{clear}; its {listed(unknown)} is not known: no belly height."
     return "✓", "good", f"{clear}."
 
 
