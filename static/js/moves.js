@@ -298,7 +298,7 @@
   }
   document.addEventListener("click", (event) => {
     const link = event.target instanceof Element ? event.target.closest("a[href*='moves=']") : null;
-    leaving = leaving || link !== null;
+    leaving = leaving || (link !== null && !event.defaultPrevented);
   });
   window.addEventListener("beforeunload", (event) => {
     if (pending.size && !leaving) {
