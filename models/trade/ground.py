@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from models.engineering.climbing import CLIMB_WORDS, climb, hold_still
@@ -88,11 +89,19 @@ def _bumper(study: Study, candidate: Candidate) -> Figures | None:
 
 
 def _hangs_lower(study: Study, candidate: Candidate) -> list[Figures]:
-    """Return the bodies of the base that hang lower than the belly, the lowest first."""
+    """Return the bodies of the base that hang lower than the belly, the lowest first.
+
+    What stands over a wheel's contact point is the wheel's own, and no part of the underside.
+    """
     belly = _number(candidate.frame.belly_m)
     if belly is None:
         return []
-    lower = [body for body in bodies_of(study, candidate) if body.bottom_m < belly - 1e-9]
+    wheels = shapely.MultiPoint(wheel_contacts(candidate))
+    lower = [
+        body
+        for body in bodies_of(study, candidate)
+        if body.bottom_m < belly - 1e-9 and not shapely.Polygon(body.outline).intersects(wheels)
+    ]
     return [
         {"name": body.name, "bottom_m": body.bottom_m}
         for body in sorted(lower, key=lambda body: body.bottom_m)

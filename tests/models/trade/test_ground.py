@@ -73,6 +73,20 @@ def test_bodies_below_the_belly_are_named(rules_of: Any, reference_document: Doc
     assert rules_of(belly=0.03)["hangs_lower"] == [{"name": "chain guard", "bottom_m": 0.01}]
 
 
+def test_a_body_around_a_wheel_is_no_underside(rules_of: Any, reference_document: Document) -> None:
+    wheels = reference_document["candidates"][0]["wheels"]
+    x, y = wheels["wheelbase_m"] / 2, wheels["track_m"] / 2
+    outline = [
+        [x - 0.05, y - 0.02],
+        [x + 0.05, y - 0.02],
+        [x + 0.05, y + 0.02],
+        [x - 0.05, y + 0.02],
+    ]
+    wheel = {"name": "wheel", "outline_m": outline, "bottom_m": 0.0, "top_m": 0.1}
+    reference_document["candidates"][0]["bodies"] = [wheel]
+    assert rules_of(belly=0.03)["hangs_lower"] == []
+
+
 def ramp_of(document: Document, key: str = "swerve", degrees: float | None = 12) -> Document:
     document["yardsticks"]["ramp_deg"] = degrees
     study = parse_study(document)
