@@ -122,7 +122,6 @@ def givens_context(
         "remarks": remarks,
         "masses": {},
         "field_unit": display_unit("m", system),
-        "mm": display_unit("m", system, small=True),
         "kg": display_unit("kg", system),
         "bar": save_bar(state, visit, posted),
         "summary": summary,
