@@ -26,20 +26,23 @@ log = logging.getLogger(__name__)
 
 
 def evaluation_of(store: Store, state: StudyState) -> dict[str, Any]:
-    """All figures of a saved state, from memory, from the table or computed; a fresh dict.
+    """All figures of a saved state, from memory, from the table or computed.
+
+    The dict is shared with other requests: read it, never change it.
 
     Evaluations are a pure function of the document and the version of the model, so equal
     documents share one, whatever study they belong to.
     """
     key = (state.revision.hash, MODEL_VERSION)
-    text = store.results.get(key)
-    if text is None:
+    payload = store.results.get(key)
+    if payload is None:
         text = _kept(store, *key)
-    if text is None:
-        text = canonical_text(evaluate_study(state.study))
-        _keep(store, *key, text)
-    store.results.put(key, text)
-    return _payload(text)
+        if text is None:
+            text = canonical_text(evaluate_study(state.study))
+            _keep(store, *key, text)
+        payload = json.loads(text)
+        store.results.put(key, payload)
+    return payload
 
 
 def preview(
@@ -50,13 +53,13 @@ def preview(
     Raises `StudyRefusedError` where the edited study would not hold.
     """
     key = (state.revision.hash, document_hash(dict(edits)), MODEL_VERSION)
-    study, text = store.studies.get(key), store.results.get(key)
-    if study is None or text is None:
+    study, payload = store.studies.get(key), store.results.get(key)
+    if study is None or payload is None:
         study = _edited(store, state, edits)
-        text = canonical_text(_evaluated_from(store, state, study, edits))
+        payload = _evaluated_from(store, state, study, edits)
         store.studies.put(key, study)
-        store.results.put(key, text)
-    return study, _payload(text)
+        store.results.put(key, payload)
+    return study, payload
 
 
 def _edited(store: Store, state: StudyState, edits: Mapping[str, Any]) -> Study:
@@ -108,17 +111,13 @@ def _evaluated_from(
     payload = evaluation_of(store, state)
     if changed:
         fresh = {one["key"]: one for one in evaluate_study(study, keys=set(changed))["candidates"]}
-        payload["candidates"] = [fresh.get(one["key"], one) for one in payload["candidates"]]
+        one_by_one = [fresh.get(one["key"], one) for one in payload["candidates"]]
+        payload = {**payload, "candidates": one_by_one}
     return payload
 
 
 def _remarks_beside(study: Study, keys: Collection[str]) -> list[str]:
     return [str(one) for one in remarks_on(study) if one.candidate_key not in keys]
-
-
-def _payload(text: str) -> dict[str, Any]:
-    payload: dict[str, Any] = json.loads(text)
-    return payload
 
 
 def _kept(store: Store, hash_: str, version: str) -> str | None:

@@ -6,6 +6,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from threading import RLock
+from typing import Any
 
 from sqlalchemy import Engine
 from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, ProgrammingError
@@ -42,8 +43,8 @@ class Store:
         """One writer at a time in this process; waiting here is cheaper than in the database."""
         self.studies: Recent[Study] = Recent(limit=STUDIES_IN_MEMORY)
         """Parsed studies by the hash of their document; they are frozen, so they can be shared."""
-        self.results: Recent[str] = Recent(limit=RESULTS_IN_MEMORY)
-        """Evaluations as JSON text by document hash and model version."""
+        self.results: Recent[dict[str, Any]] = Recent(limit=RESULTS_IN_MEMORY)
+        """Evaluations by document hash and model version; shared, so read and never changed."""
         self._read = sessionmaker(engine, expire_on_commit=False)
         self._write = sessionmaker(engine.execution_options(write=True), expire_on_commit=False)
 

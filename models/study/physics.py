@@ -8,6 +8,7 @@ Contents: `geared_free_speed`, `datasheet_agreement`, `push_estimate`, `part_mas
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 from typing import NamedTuple
 
 from models.engineering.mass import plate_mass, tube_mass
@@ -63,25 +64,38 @@ def push_estimate(candidate: Candidate, motor: Motor, mass_kg: float) -> Push:
 def part_mass(study: Study, part: Part) -> float:
     """Return the mass of all pieces of a part [kg], from its figure or its shape."""
     if part.tube is not None:
-        each = float(
-            tube_mass(
-                density=density_of(part.tube.material, study.densities),
-                width=part.tube.width_m,
-                height=part.tube.height_m,
-                wall=part.tube.wall_m,
-                length=part.tube.length_m,
-            )
-        )
+        tube = part.tube
+        each = _tube_mass(
+            density_of(tube.material, study.densities),
+            tube.width_m, tube.height_m, tube.wall_m, tube.length_m,
+        )  # fmt: skip
     elif part.plate is not None:
-        each = float(
-            plate_mass(
-                density=density_of(part.plate.material, study.densities),
-                width=part.plate.width_m,
-                length=part.plate.length_m,
-                thickness=part.plate.thickness_m,
-                solid_fraction=part.plate.solid_fraction,
-            )
-        )
+        plate = part.plate
+        each = _plate_mass(
+            density_of(plate.material, study.densities),
+            plate.width_m, plate.length_m, plate.thickness_m, plate.solid_fraction,
+        )  # fmt: skip
     else:
         each = float(part.mass_kg or 0.0)
     return each * part.quantity
+
+
+# The same tubes are weighed again and again while one types; a lookup is quicker than numpy.
+@lru_cache(maxsize=4096)
+def _tube_mass(density: float, width: float, height: float, wall: float, length: float) -> float:
+    return float(tube_mass(density=density, width=width, height=height, wall=wall, length=length))
+
+
+@lru_cache(maxsize=4096)
+def _plate_mass(
+    density: float, width: float, length: float, thickness: float, solid_fraction: float
+) -> float:
+    return float(
+        plate_mass(
+            density=density,
+            width=width,
+            length=length,
+            thickness=thickness,
+            solid_fraction=solid_fraction,
+        )
+    )
