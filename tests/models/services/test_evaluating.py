@@ -59,9 +59,14 @@ def test_figures_are_computed_once(
     assert len(computed) == 1
 
 
-def test_what_one_page_changes_no_other_sees(store: Store, state: StudyState) -> None:
-    evaluation_of(store, state)["candidates"].clear()
-    assert len(evaluation_of(store, state)["candidates"]) == 2
+def test_a_preview_leaves_the_shared_figures_as_they_are(store: Store, state: StudyState) -> None:
+    shared = evaluation_of(store, state)
+    before = canonical_text(shared)
+    key = state.study.candidates[1].key
+    value = dict(state.document["candidates"][1])
+    preview(store, state, {f"candidates/{key}": {**value, "name": "Another name"}})
+    assert evaluation_of(store, state) is shared
+    assert canonical_text(shared) == before
 
 
 def test_a_restored_document_needs_no_new_figures(
