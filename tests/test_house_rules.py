@@ -1,4 +1,4 @@
-"""Rules of this house that a machine can hold: docstrings, templates, sizes, docs that stay true."""
+"""Rules of this house that a machine can hold: docstrings, templates, sizes, true docs."""
 
 from __future__ import annotations
 

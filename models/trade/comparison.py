@@ -223,7 +223,7 @@ def _extra(
     question, basis = ("cycle", "9") if key.startswith("route_") else ("fit", "6")
     sentence = _SENTENCES[key.split(":", maxsplit=1)[0]]
     more, less = words
-    return Metric(key, name, "", unit, better, question, sentence, basis, more=more, less=less)
+    return Metric(key, name, "", unit, better, question, basis, sentence, more=more, less=less)
 
 
 def closeness(value: float, other: float, unit: str, *, scale: float | None = None) -> Closeness:
