@@ -20,12 +20,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from models.engineering.sprint_pieces import (
     CONSTANT,
-    NEAR_STEADY,
     SUPPLY,
     Pieces,
     chosen,
     part_of_pieces,
-    supply_acceleration,
     supply_remainder,
 )
 
@@ -106,8 +104,7 @@ def run_over(
     passed = reach[rows] + halved[:, None] * flat.upper[rows] ** 2 >= goal[:, None]
     last = np.argmax(passed, axis=-1)
     piece = Pieces._make(field[rows, last] for field in flat)
-    before = np.where(last > 0, reach[rows, last - 1], 0.0)
-    gone = np.where(last > 0, np.cumsum(flat.time, axis=-1)[rows, last - 1], 0.0)
+    before, gone = (_before(field, rows, last) for field in (flat.distance, flat.time))
     time, speed = _end_of_run(piece, np.maximum(goal - before, 0.0), halved)
     stuck = (flat.upper[rows, -1] <= 0.0) & (goal > 0.0)
     time = np.where(stuck, np.nan, gone + time + 2.0 * halved * speed)
@@ -138,41 +135,36 @@ def _end_of_run(
 def _end_while_moving(
     piece: Pieces, remaining: FloatArray, stop: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Return time and speed where the law moves with speed, by Newton's rule inside a bracket.
+    """Return time and speed where the law moves with speed, by Halley's rule inside a bracket.
 
     The unknown is s with v = vs − (vs − v0)·e^(−s), vs the steady speed, so that runs that come
     within rounding of it are as well conditioned as any other.
     """
+    curved = np.flatnonzero(piece.law == SUPPLY)
+    some = chosen(piece, curved)
     span = piece.steady - piece.lower
-    curved = piece.law == SUPPLY
     settling = piece.settling.copy()
-    if curved.any():
-        some = chosen(piece, curved)
-        near = span[curved] <= NEAR_STEADY * some.steady
-        start = np.where(near, 1.0, supply_acceleration(some, some.lower[:, None])[:, 0])
-        settling[curved] = np.where(near, some.settling, span[curved] / start)
-    gap = piece.steady - piece.upper
-    most = np.where(
-        gap > 0.0,
-        np.log(span / np.where(gap > 0.0, gap, 1.0)),
-        (remaining / settling + span) / piece.steady,
-    )
-    square = span * (0.5 * settling + stop * span)
-    linear = piece.lower * (settling + 2.0 * stop * span)
-    constant = np.maximum(remaining - stop * piece.lower**2, 0.0)
-    s = 2.0 * constant / (linear + np.sqrt(linear**2 + 4.0 * square * constant) + 1e-300)
-    s = np.minimum(np.maximum(s, 0.0), most)
-    low, high = np.zeros(s.shape), most
+    if len(curved):
+        settling[curved] = supply_remainder(some, some.lower).pace
+    low, high = np.zeros(len(span)), _most(piece, span, settling, remaining)
+    s = np.minimum(_first_guess(piece, span, settling, remaining, stop), high)
     for _ in range(60):
-        decay = np.exp(-s)
-        speed = piece.steady - span * decay
-        excess, slope = _excess(piece, speed, s, decay, stop)
-        excess = excess - remaining
-        low, high = np.where(excess < 0.0, s, low), np.where(excess < 0.0, high, s)
-        # Halley's rule; at the supply limit the bend is that of full duty, which is near enough
+        left, width = span * np.exp(-s), span * -np.expm1(-s)
+        speed = piece.lower + width
+        distance, pace = piece.settling * (piece.steady * s - width), settling
+        if len(curved):
+            pace = settling.copy()
+            part = supply_remainder(some, speed[curved])
+            distance[curved] += part.distance
+            pace[curved] = part.pace
+        excess = distance + stop * speed**2 - remaining
+        slope = speed * (pace + 2.0 * stop * left)
+        short = excess < 0.0
+        low, high = np.where(short, s, low), np.where(short, high, s)
         rising = np.where(slope > 0.0, slope, 1.0)
-        bend = span * decay * (settling + 2.0 * stop * (span * decay - speed))
         step = excess / rising
+        # At the supply limit the bend is taken for that of full duty, which is near enough
+        bend = left * (settling + 2.0 * stop * (left - speed))
         proposal = s - step / np.maximum(1.0 - 0.5 * step * bend / rising, 0.5)
         inside = (proposal >= low) & (proposal <= high) & (slope > 0.0)
         following = np.where(inside, proposal, (low + high) / 2.0)
@@ -183,30 +175,36 @@ def _end_while_moving(
             break
     width = span * -np.expm1(-s)
     time = piece.settling * s
-    if curved.any():
-        some = chosen(piece, curved)
-        time[curved] += supply_remainder(some, some.lower + width[curved])[0]
+    if len(curved):
+        time[curved] += supply_remainder(some, some.lower + width[curved]).time
     return time, piece.lower + width
 
 
-def _excess(
-    piece: Pieces, speed: FloatArray, s: FloatArray, decay: FloatArray, stop: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return distance plus stopping distance inside a piece, and its slope over s."""
-    span = piece.steady - piece.lower
-    width = span * -np.expm1(-s)
-    distance = piece.settling * (piece.steady * s - width)
-    pace = piece.settling.copy()
-    curved = piece.law == SUPPLY
-    if curved.any():
-        some = chosen(piece, curved)
-        at = some.lower + width[curved]
-        distance[curved] += supply_remainder(some, at)[1]
-        left = span[curved] * decay[curved]
-        near = left <= NEAR_STEADY * some.steady
-        acceleration = np.where(near, 1.0, supply_acceleration(some, at[:, None])[:, 0])
-        pace[curved] = np.where(near, some.settling, left / acceleration)
-    return distance + stop * speed**2, speed * (pace + 2.0 * stop * span * decay)
+def _most(
+    piece: Pieces, span: FloatArray, settling: FloatArray, remaining: FloatArray
+) -> FloatArray:
+    """Return an upper bound of s: the piece's end, or where the distance is covered for sure."""
+    gap = piece.steady - piece.upper
+    ends = gap > 0.0
+    return np.where(
+        ends,
+        np.log(span / np.where(ends, gap, 1.0)),
+        (remaining / settling + span) / piece.steady,
+    )
+
+
+def _first_guess(
+    piece: Pieces,
+    span: FloatArray,
+    settling: FloatArray,
+    remaining: FloatArray,
+    stop: FloatArray,
+) -> FloatArray:
+    """Return s as if the acceleration at the piece's beginning lasted."""
+    square = span * (0.5 * settling + stop * span)
+    linear = piece.lower * (settling + 2.0 * stop * span)
+    constant = np.maximum(remaining - stop * piece.lower**2, 0.0)
+    return 2.0 * constant / (linear + np.sqrt(linear**2 + 4.0 * square * constant) + 1e-300)
 
 
 def state_at_speed(pieces: Pieces, *, speed: ArrayLike) -> State:
@@ -238,14 +236,31 @@ def state_at_speed(pieces: Pieces, *, speed: ArrayLike) -> State:
     wanted = np.asarray(speed, dtype=np.float64)
     shape = np.broadcast_shapes(wanted.shape, pieces.lower.shape[:-1])
     count = pieces.lower.shape[-1]
-    wide = Pieces._make(np.broadcast_to(field, (*shape, count)) for field in pieces)
-    upper = np.clip(np.broadcast_to(wanted, shape)[..., None], wide.lower, wide.upper)
-    time, distance = part_of_pieces(wide, upper)
-    beyond = np.broadcast_to(wanted, shape) >= wide.upper[..., -1]
-    return State(
-        np.where(beyond, np.inf, np.sum(time, axis=-1)),
-        np.where(beyond, np.inf, np.sum(distance, axis=-1)),
-    )
+    if pieces.lower.shape[:-1] not in (shape, ()):
+        pieces = Pieces._make(np.broadcast_to(field, (*shape, count)) for field in pieces)
+    flat = Pieces._make(field.reshape(-1, count) for field in pieces)
+    goal = np.broadcast_to(wanted, shape).reshape(-1)
+    rows = np.zeros(len(goal), dtype=np.int64) if len(flat.lower) == 1 else np.arange(len(goal))
+    top = flat.upper[rows, -1]
+    beyond = goal >= top
+    inside = np.where(beyond, 0.0, goal)
+    last = np.argmax(flat.upper[rows] > inside[:, None], axis=-1)
+    piece = Pieces._make(field[rows, last] for field in flat)
+    parts = part_of_pieces(piece, inside)
+    whole = (flat.time, flat.distance)
+    state = [
+        np.where(beyond, np.inf, part + _before(field, rows, last)).reshape(shape)
+        for part, field in zip(parts, whole, strict=True)
+    ]
+    return State(state[0], state[1])
+
+
+def _before(field: FloatArray, rows: IntArray, last: IntArray) -> FloatArray:
+    """Return the sum over the pieces before one, for each run."""
+    sums = np.cumsum(field[:, :-1], axis=-1)
+    if sums.shape[-1] == 0:
+        return np.zeros(len(last))
+    return np.where(last > 0, sums[rows, last - 1], 0.0)
 
 
 def time_and_distance(

@@ -11,7 +11,8 @@ Contents
 --------
 Pieces, governing_pieces: where which limit governs, with time and distance of every piece.
 limit_speed: the speed that a motion tends to.
-chosen, part_of_pieces, supply_remainder, supply_acceleration: time and distance inside a piece.
+chosen, part_of_pieces: time and distance inside a piece.
+SupplyPart, supply_remainder, supply_acceleration: the same at the supply limit.
 acceleration_at: the acceleration at a speed.
 example_motion: an invented robot's, for examples.
 """
@@ -39,6 +40,8 @@ _BOUNDED = 9
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(6)
 NODES, WEIGHTS = (NODES + 1.0) / 2.0, WEIGHTS / 2.0
 """Gauss-Legendre nodes and weights on 0 to 1: on invented sprints within 2e-9 of forty nodes."""
+
+_NODES_AND_END = np.append(NODES, 1.0)
 
 _NO_POLE = 1e-6
 """A law whose zero lies below this current has no steady speed worth taking out [A]."""
@@ -129,17 +132,15 @@ def governing_pieces(motion: Motion) -> Pieces:
     wide = _with_axis(motion)
     points = _breaks(motion)
     middle = (points[..., :-1] + points[..., 1:]) / 2.0
-    currents = _three_currents(wide, middle)
-    motor_law = np.argmin(currents, axis=0)
-    current = np.min(currents, axis=0)
+    current, motor_law = _current_and_law(wide, middle)
     line, value = _least_line(motion, current)
     bounded = wide.bound <= value
     # Full duty below and above the battery's greatest power: one law, but the bus turns round
     beyond_peak = 2.0 * wide.path * current > wide.source_voltage
     kind = np.where(bounded, -1, 8 * line + 2 * motor_law + beyond_peak)
     governor = np.where(bounded, _BOUNDED, motor_law)
-    lower, upper, (line, governor) = _merged(points, kind, (line, governor))
-    return _filled(motion, wide, lower, upper, line=line, governor=governor)
+    lower, upper, mark = _merged(points, kind, 16 * line + governor)
+    return _filled(motion, wide, lower, upper, line=mark // 16, governor=mark % 16)
 
 
 def _least_line(motion: Motion, current: FloatArray) -> tuple[IntArray, FloatArray]:
@@ -155,32 +156,29 @@ def _least_line(motion: Motion, current: FloatArray) -> tuple[IntArray, FloatArr
 
 
 def _merged(
-    points: FloatArray, kind: IntArray, marks: tuple[IntArray, ...]
-) -> tuple[FloatArray, FloatArray, list[IntArray]]:
+    points: FloatArray, kind: IntArray, mark: IntArray
+) -> tuple[FloatArray, FloatArray, IntArray]:
     """Return the stretches between points with neighbours of one kind joined, and their marks."""
     count = kind.shape[-1]
     shape = kind.shape[:-1]
-    flat, kinds = points.reshape(-1, count + 1), kind.reshape(-1, count).copy()
+    flat, kinds = points.reshape(-1, count + 1), kind.reshape(-1, count)
     wide = flat[:, 1:] - flat[:, :-1] > 1e-12 * flat[:, -1:]
     # Where two laws take over at once, what lies between them has no width and no say
-    for column in range(1, count):
-        kinds[:, column] = np.where(wide[:, column], kinds[:, column], kinds[:, column - 1])
+    last = np.maximum.accumulate(np.where(wide, np.arange(count), -1), axis=-1)
+    kinds = np.take_along_axis(kinds, np.maximum(last, 0), axis=-1)
     begins = wide.copy()
-    begins[:, 1:] &= (kinds[:, 1:] != kinds[:, :-1]) | (np.cumsum(wide, axis=-1)[:, 1:] == 1)
+    begins[:, 1:] &= (kinds[:, 1:] != kinds[:, :-1]) | (last[:, :-1] < 0)
     rows, columns = np.nonzero(begins)
     place = np.cumsum(begins, axis=-1)[rows, columns] - 1
     most = int(place.max()) + 1 if len(place) else 1
     top = flat[:, -1:]
-    edges = np.concatenate([np.broadcast_to(top, (len(flat), most)), top], axis=-1)
+    edges = np.repeat(top, most + 1, axis=-1)
     edges[rows, place] = flat[rows, columns]
     edges[:, 0] = np.minimum(edges[:, 0], 0.0)
-    filled = []
-    for mark in marks:
-        kept = np.zeros((len(flat), most), dtype=np.int64)
-        kept[rows, place] = mark.reshape(-1, count)[rows, columns]
-        filled.append(kept.reshape(*shape, most))
+    kept = np.zeros((len(flat), most), dtype=np.int64)
+    kept[rows, place] = mark.reshape(-1, count)[rows, columns]
     edges = edges.reshape(*shape, most + 1)
-    return edges[..., :-1], edges[..., 1:], filled
+    return edges[..., :-1], edges[..., 1:], kept.reshape(*shape, most)
 
 
 def _filled(
@@ -234,14 +232,21 @@ def _with_axis(motion: Motion) -> Motion:
     return motion._replace(**fields)
 
 
-def _three_currents(wide: Motion, speed: FloatArray) -> FloatArray:
-    """Return the currents of the three motor limits at a speed, in the order of `LIMIT_WORDS`."""
+def _current_and_law(wide: Motion, speed: FloatArray) -> tuple[FloatArray, IntArray]:
+    """Return the greatest current of the motors at a speed, and which limit it is.
+
+    The limits are those of `LIMIT_WORDS`; the first of equals counts.
+    """
     emf = wide.emf * speed
     full = full_duty_current(
         source_voltage=wide.source_voltage, emf=emf, resistance=wide.resistance, path=wide.path
     )
     limited = supply_limited_current(emf=emf, resistance=wide.resistance, power=wide.supply_power)
-    return np.stack(np.broadcast_arrays(full, wide.stator_limit, limited))
+    direct = np.minimum(full, wide.stator_limit)
+    law = np.where(
+        limited < direct, SUPPLY, np.where(wide.stator_limit < full, CONSTANT, FULL_DUTY)
+    )
+    return np.minimum(direct, limited), law
 
 
 def _breaks(motion: Motion) -> FloatArray:
@@ -269,8 +274,10 @@ def _breaks(motion: Motion) -> FloatArray:
     lines_meet = speed_at_current(wide, np.concatenate(currents, axis=-1))
     top = limit_speed(motion)[..., None]
     inner = np.concatenate([lines_meet, full, limited], axis=-1)
-    inner = np.where((inner > 0.0) & (inner < top), inner, top)
-    points = np.concatenate([np.zeros(top.shape), np.sort(inner, axis=-1), top], axis=-1)
+    governs = (inner > 0.0) & (inner < top)
+    inner = np.sort(np.where(governs, inner, top), axis=-1)
+    most = int(np.max(np.count_nonzero(governs, axis=-1)))
+    points = np.concatenate([np.zeros(top.shape), inner[..., :most], top], axis=-1)
     return np.asarray(points)
 
 
@@ -279,20 +286,20 @@ def _steady(
 ) -> tuple[FloatArray, FloatArray]:
     """Return where each law's acceleration would vanish, and the time constant there."""
     moving = law != CONSTANT
-    need = np.where(moving, -offset / np.where(moving, slope, 1.0), 0.0)
+    divisor = np.where(moving, slope, 1.0)
+    need = -offset / divisor
     whole = wide.resistance + wide.path
-    full = (wide.source_voltage - whole * need) / wide.emf
-    full_settling = whole / (wide.emf * np.where(moving, slope, 1.0))
-    some = np.where(need > _NO_POLE, need, 1.0)
-    limited = (wide.supply_power / some - wide.resistance * some) / wide.emf
-    has_pole = (need > _NO_POLE) & (limited < 1e3 * upper)
-    limited_settling = (wide.supply_power / some**2 + wide.resistance) / (
-        wide.emf * np.where(moving, slope, 1.0)
-    )
+    reach = wide.emf * divisor
     beyond = 2.0 * upper + 1.0
+    pole, settling = (wide.source_voltage - whole * need) / wide.emf, whole / reach
     at_supply = law == SUPPLY
-    pole = np.where(at_supply, np.where(has_pole, limited, beyond), full)
-    settling = np.where(at_supply, np.where(has_pole, limited_settling, 0.0), full_settling)
+    if at_supply.any():
+        some = np.where(need > _NO_POLE, need, 1.0)
+        limited = (wide.supply_power / some - wide.resistance * some) / wide.emf
+        has_pole = at_supply & (need > _NO_POLE) & (limited < 1e3 * upper)
+        pole = np.where(has_pole, limited, np.where(at_supply, beyond, pole))
+        pace = (wide.supply_power / some**2 + wide.resistance) / reach
+        settling = np.where(has_pole, pace, np.where(at_supply, 0.0, settling))
     # Rounding must not put the pole of the last piece below its end
     return np.where(moving, np.maximum(pole, upper), beyond), np.where(moving, settling, 0.0)
 
@@ -340,9 +347,9 @@ def part_of_pieces(pieces: Pieces, upper: FloatArray) -> tuple[FloatArray, Float
     )
     curved = (pieces.law == SUPPLY) & (width > 0.0)
     if curved.any():
-        more_time, more_distance = supply_remainder(chosen(pieces, curved), upper[curved])
-        time[curved] += more_time
-        distance[curved] += more_distance
+        more = supply_remainder(chosen(pieces, curved), upper[curved])
+        time[curved] += more.time
+        distance[curved] += more.distance
     never = ~ends & ~constant & (width > 0.0) & (pieces.settling > 0.0)
     time[never] = np.inf
     distance[never] = np.inf
@@ -378,7 +385,18 @@ NEAR_STEADY = 1e-9
 """Share of the steady speed below which a gap to it holds no digits that could be divided by."""
 
 
-def supply_remainder(pieces: Pieces, upper: FloatArray) -> tuple[FloatArray, FloatArray]:
+class SupplyPart(NamedTuple):
+    """What a stretch at the supply limit adds to the logarithm of its steady speed."""
+
+    time: FloatArray
+    """[s]"""
+    distance: FloatArray
+    """[m]"""
+    pace: FloatArray
+    """(vs − v)/a(v) at its end, the time constant there [s]."""
+
+
+def supply_remainder(pieces: Pieces, upper: FloatArray) -> SupplyPart:
     """Return what the logarithm leaves of time and distance in pieces at the supply limit.
 
     ∫(1/a − τ/(vs − v)) dv and ∫v (1/a − τ/(vs − v)) dv by Gauss-Legendre nodes
@@ -392,26 +410,29 @@ def supply_remainder(pieces: Pieces, upper: FloatArray) -> tuple[FloatArray, Flo
 
     Returns
     -------
-    tuple of two arrays
-        [s] and [m].
+    SupplyPart
+        Of the pieces' shape.
 
     Examples
     --------
     >>> pieces = governing_pieces(example_motion())
-    >>> bool(np.all(supply_remainder(pieces, pieces.lower)[0] == 0.0))
+    >>> bool(np.all(supply_remainder(pieces, pieces.lower).time == 0.0))
     True
 
     Source: own derivation; Gauss-Legendre quadrature.
     """
     width = upper - pieces.lower
-    speed = pieces.lower[..., None] + width[..., None] * NODES
-    gap = pieces.steady[..., None] - speed
+    speed = pieces.lower[..., None] + width[..., None] * _NODES_AND_END
+    steady, settling = pieces.steady[..., None], pieces.settling[..., None]
+    gap = steady - speed
     # So near the steady speed both terms are rounding, and their difference tends to nothing
-    near = gap <= NEAR_STEADY * pieces.steady[..., None]
+    near = gap <= NEAR_STEADY * steady
     acceleration = np.where(near, 1.0, supply_acceleration(pieces, speed))
-    pole = pieces.settling[..., None] / np.where(near, 1.0, gap)
-    rest = np.where(near, 0.0, 1.0 / acceleration - pole) * WEIGHTS
-    return width * np.sum(rest, axis=-1), width * np.sum(rest * speed, axis=-1)
+    pace = np.where(near, settling, gap / acceleration)
+    rest = ((pace - settling) / np.where(near, 1.0, gap))[..., :-1]
+    return SupplyPart(
+        width * (rest @ WEIGHTS), width * ((rest * speed[..., :-1]) @ WEIGHTS), pace[..., -1]
+    )
 
 
 def supply_acceleration(pieces: Pieces, speed: FloatArray) -> FloatArray:
@@ -469,7 +490,7 @@ def acceleration_at(motion: Motion, speed: ArrayLike) -> tuple[FloatArray, Float
     """
     at = np.asarray(speed, dtype=np.float64)
     wide = _with_axis(motion) if at.ndim > motion.emf.ndim else motion
-    current = np.min(_three_currents(wide, at), axis=0)
+    current, _ = _current_and_law(wide, at)
     if at.ndim > motion.emf.ndim:
         values = motion.slopes[..., None, :] * current[..., None] + motion.offsets[..., None, :]
     else:

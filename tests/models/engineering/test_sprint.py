@@ -100,8 +100,7 @@ def test_at_the_supply_limit_the_law_is_the_motion_s(
     middle = (at_limit.lower + at_limit.upper) / 2
     law = supply_acceleration(at_limit, middle[:, None])[:, 0]
     assert law == pytest.approx(acceleration_at(motion, middle)[0])
-    rest, _ = supply_remainder(at_limit, at_limit.lower)
-    assert rest == pytest.approx(0.0)
+    assert supply_remainder(at_limit, at_limit.lower).time == pytest.approx(0.0)
 
 
 def test_a_run_of_any_length_ends_where_it_should(make_drive: Drives, make_stance: Stances) -> None:
