@@ -276,8 +276,8 @@ def _breaks(motion: Motion) -> FloatArray:
     inner = np.concatenate([lines_meet, full, limited], axis=-1)
     governs = (inner > 0.0) & (inner < top)
     inner = np.sort(np.where(governs, inner, top), axis=-1)
-    most = int(np.max(np.count_nonzero(governs, axis=-1)))
-    points = np.concatenate([np.zeros(top.shape), inner[..., :most], top], axis=-1)
+    used = int(np.max(np.count_nonzero(governs, axis=-1)))
+    points = np.concatenate([np.zeros(top.shape), inner[..., :used], top], axis=-1)
     return np.asarray(points)
 
 
