@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -179,9 +180,20 @@ def corner_wheels(candidate: Candidate) -> FloatArray:
     """Return the contact points of the four corner wheels, in `CORNERS` order, shape (4, 2) [m]."""
     insets = None
     if candidate.modules is not None:
-        insets = [_corner(candidate, corner).inset_m for corner in CORNERS]
+        settings = (_corner(candidate, corner).inset_m for corner in CORNERS)
+        insets = tuple((float(along), float(across)) for along, across in settings)
     wheels = candidate.wheels
-    return corner_contacts(wheelbase=wheels.wheelbase_m, track=wheels.track_m, insets=insets)
+    return _corner_places(float(wheels.wheelbase_m), float(wheels.track_m), insets)
+
+
+@lru_cache(maxsize=512)
+def _corner_places(
+    wheelbase: float, track: float, insets: tuple[tuple[float, float], ...] | None
+) -> FloatArray:
+    """Return the contact points of four corners; asked for a dozen times in one evaluation."""
+    places = corner_contacts(wheelbase=wheelbase, track=track, insets=insets)
+    places.setflags(write=False)
+    return places
 
 
 def wheel_contacts(candidate: Candidate) -> FloatArray:
@@ -217,8 +229,15 @@ def bodies_of(study: Study, candidate: Candidate) -> tuple[Body, ...]:
     module = study.module_types[candidate.modules.type]
     contacts = corner_wheels(candidate)
     return own + tuple(
-        _module_body(prism, corner, orientation, contact)
-        for corner, contact in zip(CORNERS, contacts, strict=True)
+        _module_body(
+            prism.name,
+            prism.outline_m,
+            (float(prism.bottom_m), float(prism.top_m)),
+            corner=corner,
+            orientation=orientation,
+            contact=contact,
+        )
+        for corner, contact in zip(CORNERS, map(tuple, contacts.tolist()), strict=True)
         for orientation in (_corner(candidate, corner).orientation,)
         for prism in getattr(module, orientation)
     )
@@ -229,13 +248,23 @@ def _own_body(prism: Prism) -> Body:
     return Body(prism.name, outline, float(prism.bottom_m), float(prism.top_m))
 
 
-def _module_body(prism: Prism, corner: Corner, orientation: str, contact: FloatArray) -> Body:
-    drawn = corner_outline(outline=prism.outline_m, corner=corner, contact=contact)
+@lru_cache(maxsize=4096)
+def _module_body(
+    name: str,
+    outline: tuple[tuple[float, float], ...],
+    heights: tuple[float, float],
+    *,
+    corner: Corner,
+    orientation: str,
+    contact: tuple[float, float],
+) -> Body:
+    """Return a module's prism at its corner; asked for several times in one evaluation."""
+    drawn = corner_outline(outline=outline, corner=corner, contact=contact)
     return Body(
-        name=f"{corner.replace('_', '-')} {prism.name}",
+        name=f"{corner.replace('_', '-')} {name}",
         outline=tuple((x, y) for x, y in drawn.tolist()),
-        bottom_m=float(prism.bottom_m),
-        top_m=float(prism.top_m),
+        bottom_m=heights[0],
+        top_m=heights[1],
         corner=corner,
         orientation=orientation,
     )
