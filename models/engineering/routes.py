@@ -12,6 +12,7 @@ whole_cycles: how many cycles a match leaves room for.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import atan2, hypot, isnan, nan
 from typing import NamedTuple
 
 import numpy as np
@@ -118,15 +119,15 @@ def shortest_turn(*, start: ArrayLike, end: ArrayLike) -> FloatArray:
 
 def _ways(start: Place, legs: Sequence[Leg]) -> tuple[FloatArray, FloatArray]:
     """Return each leg's distance and bearing, not a number where it has no way."""
-    at = np.array(start.at, dtype=np.float64)
+    at = start.at
     distances, bearings = [], []
     for leg in legs:
-        to = at if leg.to is None else np.array(leg.to, dtype=np.float64)
-        gap = to - at
-        distance = float(np.hypot(*gap))
+        to = at if leg.to is None else leg.to
+        along, across = to[0] - at[0], to[1] - at[1]
+        distance = hypot(along, across)
         moves = distance > _NEAR
         distances.append(distance if moves else 0.0)
-        bearings.append(float(np.arctan2(gap[1], gap[0])) if moves else np.nan)
+        bearings.append(atan2(across, along) if moves else nan)
         at = to
     return np.array(distances), np.array(bearings)
 
@@ -160,24 +161,22 @@ def linked_moves(start: Place, legs: Sequence[Leg]) -> LinkedMoves:
     """
     distances, bearings = _ways(start, legs)
     facing = [start.heading, start.heading]
-    turns = np.zeros((len(legs), 2, 2, 2))
+    begins, ends = np.zeros((2, len(legs), 2, 2, 2))
     for index, (leg, bearing) in enumerate(zip(legs, bearings, strict=True)):
-        still = np.isnan(bearing)
+        still = isnan(bearing)
         after = list(facing)
         for way in (0, 1):
             driven = bearing + np.pi * way
             for before in (0, 1):
                 first = facing[before] if still else driven
                 end = first if leg.heading is None else leg.heading
-                turns[index, before, way] = (
-                    shortest_turn(start=facing[before], end=first),
-                    shortest_turn(start=first, end=end),
-                )
+                begins[index, before, way] = facing[before], first
+                ends[index, before, way] = first, end
             if not still or leg.heading is not None:
                 after[way] = driven if leg.heading is None else leg.heading
         facing = after
     reverse = np.array([leg.may_reverse for leg in legs], dtype=bool) & ~np.isnan(bearings)
-    return LinkedMoves(distances, turns, reverse)
+    return LinkedMoves(distances, shortest_turn(start=begins, end=ends), reverse)
 
 
 def free_moves(start: Place, legs: Sequence[Leg]) -> FreeMoves:
@@ -206,13 +205,13 @@ def free_moves(start: Place, legs: Sequence[Leg]) -> FreeMoves:
     Source: own definition.
     """
     distances, bearings = _ways(start, legs)
-    heading, ways, turns = start.heading, [], []
+    heading, ways, headings = start.heading, [], [start.heading]
     for leg, bearing in zip(legs, bearings, strict=True):
-        ways.append(0.0 if np.isnan(bearing) else bearing - heading)
-        end = heading if leg.heading is None else leg.heading
-        turns.append(float(shortest_turn(start=heading, end=end)))
-        heading = end
-    return FreeMoves(distances, np.array(ways), np.array(turns))
+        ways.append(0.0 if isnan(bearing) else bearing - heading)
+        heading = heading if leg.heading is None else leg.heading
+        headings.append(heading)
+    turns = shortest_turn(start=headings[:-1], end=headings[1:])
+    return FreeMoves(distances, np.array(ways), turns)
 
 
 def linked_leg_times(
