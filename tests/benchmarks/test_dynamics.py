@@ -15,8 +15,8 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from models.engineering.drive import Drive, Stance, example_drive
-from models.engineering.sprint import Run, run_over
-from models.engineering.sprint_pieces import acceleration_at, governing_pieces
+from models.engineering.sprint import Run, sweep_of_runs
+from models.engineering.sprint_pieces import acceleration_at
 from models.engineering.supply import supply
 from models.engineering.traction import Motion, travel_motion
 from models.seed import example_document
@@ -49,7 +49,7 @@ def designs(layout: str) -> tuple[Drive, Stance]:
 
 def sweep(layout: str, drive: Drive, at: Stance) -> Run:
     motion = travel_motion(drive, at, layout, angle=0.0)  # type: ignore[arg-type]
-    return run_over(governing_pieces(motion), distance=DISTANCE_M, braking=np.inf)
+    return sweep_of_runs(motion, distance=DISTANCE_M, braking=np.inf)
 
 
 @pytest.mark.parametrize("key", [one["key"] for one in example_document()["candidates"]])

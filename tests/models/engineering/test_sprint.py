@@ -8,7 +8,13 @@ import numpy as np
 import pytest
 
 from models.engineering.drive import Drive, Stance
-from models.engineering.sprint import run_over, state_at_speed, time_and_distance
+from models.engineering.sprint import (
+    BLOCK,
+    run_over,
+    state_at_speed,
+    sweep_of_runs,
+    time_and_distance,
+)
 from models.engineering.sprint_pieces import (
     CONSTANT,
     FULL_DUTY,
@@ -165,3 +171,15 @@ def test_a_batch_of_designs_gives_what_each_gives(make_drive: Drives, make_stanc
         pieces = governing_pieces(travel_motion(drive, make_stance(), "swerve", angle=0.0))
         alone = run_over(pieces, distance=4.0, braking=7.0)
         assert batch.time[place] == pytest.approx(float(alone.time), rel=1e-12)
+
+
+def test_a_sweep_in_blocks_gives_what_one_batch_gives(
+    make_drive: Drives, make_stance: Stances
+) -> None:
+    ratios = np.linspace(4.0, 14.0, BLOCK + 7)
+    motion = travel_motion(make_drive(ratio=ratios), make_stance(), "swerve", angle=0.0)
+    distances = np.linspace(1.0, 8.0, BLOCK + 7)
+    swept = sweep_of_runs(motion, distance=distances, braking=8.0)
+    whole = run_over(governing_pieces(motion), distance=distances, braking=8.0)
+    assert swept.time == pytest.approx(whole.time, rel=1e-12)
+    assert swept.speed == pytest.approx(whole.speed, rel=1e-12)
