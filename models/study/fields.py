@@ -126,7 +126,7 @@ def fields_under(path: str) -> tuple[FieldSpec, ...]:
     """Return the fields of the group at a path, in the order of the file.
 
     >>> [spec.name for spec in fields_under("candidates[].frame")]
-    ['length_m', 'width_m']
+    ['length_m', 'width_m', 'belly_m']
     """
     model = model_at(path)
     if model is None:
