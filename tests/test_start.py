@@ -146,3 +146,10 @@ def test_an_older_python_is_told_which_it_needs(tmp_path: Path) -> None:
     )
     assert done.returncode == 1
     assert "needs Python 3.11 or newer" in done.stderr
+
+
+def test_it_passes_every_command_on(start: ModuleType) -> None:
+    from webapp.cli import argument_parser
+
+    lists = [action.choices for action in argument_parser()._actions if action.choices]
+    assert [set(start.COMMANDS)] == [set(choices) for choices in lists]
