@@ -19,6 +19,7 @@ from models.units import UnitSystem, display_unit, show, show_bare
 from webapp.access import TOKEN_FIELD, author_name, form_token, keep_form_token, unit_system
 from webapp.paths import PACKAGE, data_folder
 from webapp.shared.links import StudyLinks
+from webapp.shared.navigation import study_pages
 
 BASE_CONTEXT: dict[str, Any] = {
     "state": None,
@@ -104,6 +105,7 @@ def environment(units: UnitSystem) -> Environment:
         unit_label=partial(_unit_label, units),
         UnitSystem=UnitSystem,
         csrf_field=csrf_field,
+        study_pages=study_pages,
     )
     return made
 

@@ -121,6 +121,38 @@ class StudyLinks:
         """Address of the figures behind the charts."""
         return _with_query(f"{self.base}/charts/data.json", strong=strong, show=show)
 
+    def routes(self, route: str | None = None, candidate: str | None = None) -> str:
+        """Address of the routes over the field; one of them and one candidate picked out."""
+        return _with_query(f"{self.base}/routes", route=route, candidate=candidate)
+
+    def gearing(self, candidate: str | None = None, **query: str) -> str:
+        """Address where ratios, wheels and limits of a candidate are tried."""
+        return _with_query(self._edit("gearing"), candidate=candidate, **query)
+
+    def turning(self, **query: str) -> str:
+        """Address of speed and push in all directions, and of turning in place."""
+        return _with_query(f"{self.base}/turning", **query)
+
+    def power(self, battery: str | None = None, candidate: str | None = None) -> str:
+        """Address of what the battery goes through: sprint, push, match, day."""
+        return _with_query(f"{self.base}/power", battery=battery, candidate=candidate)
+
+    def wiring(self, candidate: str | None = None) -> str:
+        """Address of breakers, cables and slots."""
+        return _with_query(self._edit("wiring"), candidate=candidate)
+
+    def shoving(self, **query: str) -> str:
+        """Address of pushing, being pushed, and driving with a part dead."""
+        return _with_query(f"{self.base}/shoving", **query)
+
+    def schedule(self, candidate: str | None = None, **query: str) -> str:
+        """Address of what has to be done and bought, and when it can be ready."""
+        return _with_query(f"{self.base}/schedule", candidate=candidate, **query)
+
+    def page(self, *steps: str) -> str:
+        """Address below the study's own, for editors, such as a page's live recompute."""
+        return self._edit(*steps)
+
     def history(self, earlier: int | None = None, later: int | None = None) -> str:
         """Address of the revisions, two of them compared where both are given."""
         both = earlier is not None and later is not None
@@ -157,5 +189,5 @@ class StudyLinks:
 
     def _edit(self, *steps: str) -> str:
         if not self.can_edit:
-            raise ValueError("A viewer's links lead to overview, fit and charts only.")
+            raise ValueError("A viewer's links lead to pages that show, not to those that edit.")
         return "/".join([self.base, *(quote(step, safe="") for step in steps)])
