@@ -57,6 +57,7 @@ from models.trade.assembly import (
     posed_centres,
     posed_masses,
 )
+from models.trade.battery import battery_in_use
 
 FloatArray = NDArray[np.float64]
 
@@ -129,7 +130,7 @@ def _array(value: float | None, *, missing: float = 0.0) -> FloatArray:
 def drive_of(study: Study, candidate: Candidate) -> Drive:
     """Return a candidate's motors, supply, gearing and wheels as arrays of shape ()."""
     motor, power = study.motors[candidate.drive.motor], study.power
-    figures, wheels = candidate.drive, candidate.wheels
+    figures, wheels, battery = candidate.drive, candidate.wheels, battery_in_use(study)
     grip = _array(wheels.grip)
     return Drive(
         motor=motor_constants(
@@ -141,8 +142,9 @@ def drive_of(study: Study, candidate: Candidate) -> Drive:
             rotor_inertia=_array(motor.rotor_inertia_kgm2),
         ),
         supply=supply(
-            open_voltage=_array(power.open_circuit_v),
-            source_resistance=_array(power.internal_resistance_ohm) + _array(power.main_wiring_ohm),
+            open_voltage=_array(battery.open_circuit_v),
+            source_resistance=_array(battery.internal_resistance_ohm)
+            + _array(power.main_wiring_ohm),
             branch_resistance=_array(figures.branch_ohm),
             accessory_current=_array(power.accessory_current_a),
             motor_count=_array(figures.motor_count),
