@@ -11,8 +11,8 @@ from typing import Any, Literal
 from models.study.fields import FieldSpec, find_field
 from models.units import UnitSystem, convert, display_unit
 
-LeafKind = Literal["number", "text", "notes", "truth", "choice", "indexes"]
-"""How a place is typed; `indexes` are ticks, one for each axle or pose."""
+LeafKind = Literal["number", "text", "notes", "truth", "choice", "indexes", "date", "time"]
+"""How a place is typed; `indexes` are ticks, one for each axle, pose or row of another table."""
 
 FIELD_LENGTHS = frozenset({"sprint_distance_m", "at_m", "to_m"})
 """Lengths on the field, typed in metres or feet; all others are typed in mm or inches."""
@@ -34,6 +34,10 @@ STANDS_FOR = {
     "robot.poses[].moves[].by": "robot.poses[].offsets.*",
     "robot.poses[].moves[].by[]": "robot.poses[].offsets.*[]",
     "robot.keepouts[].in_poses": "robot.keepouts[].poses",
+    "candidates[].tasks[].after_rows": "candidates[].tasks[].after",
+    "candidates[].tasks[].needs_rows": "candidates[].tasks[].needs",
+    "schedule.crew_rows[].name": "candidates[].tasks[].crew",
+    "schedule.crew_rows[].hands": "schedule.crews.*",
 }
 """Places that only a form has, with the place in the study that they stand for."""
 
@@ -45,6 +49,10 @@ FORM_SHAPES: dict[str, Shape] = {
     "robot.poses[].moves[].part": "leaf",
     "robot.poses[].moves[].by": "list",
     "robot.keepouts[].in_poses": "leaf",
+    "candidates[].tasks[].after_rows": "leaf",
+    "candidates[].tasks[].needs_rows": "leaf",
+    "schedule.crew_rows": "list",
+    "schedule.crew_rows[]": "object",
 }
 
 
@@ -124,7 +132,8 @@ def leaf_kind(place: str) -> LeafKind:
         return "notes" if (spec.longest or 0) > LONGEST_LINE else "text"
     if spec.kind == "list":
         return "indexes"
-    return {"truth": "truth", "choice": "choice"}.get(spec.kind, "text")  # type: ignore[return-value]
+    kept = {"truth": "truth", "choice": "choice", "date": "date", "time": "time"}
+    return kept.get(spec.kind, "text")  # type: ignore[return-value]
 
 
 @lru_cache(PLACES_KEPT)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -42,8 +43,21 @@ ROW_WORDS = {
     "inverted": "inverted volume",
     "routes": "route",
     "legs": "leg",
+    "tasks": "task",
+    "purchases": "purchase",
+    "meetings": "meeting",
+    "extra": "extra day",
+    "days_off": "day off",
+    "gates": "gate",
+    "crew_rows": "crew",
 }
 """The word for one row of each list, for messages."""
+
+_OWN_FORMS = {
+    "date": re.compile(r"\d{4}-\d{2}-\d{2}"),
+    "time": re.compile(r"[0-2]\d:[0-5]\d"),
+}
+"""How a browser's own boxes for dates and times write their values."""
 
 
 @dataclass(frozen=True)
@@ -89,6 +103,13 @@ class InputView:
     def id(self) -> str:
         """The id of the box."""
         return id_of(self.name)
+
+    @property
+    def input_type(self) -> str:
+        """What the browser is asked for; a date or time that it could not show stays text."""
+        shape = _OWN_FORMS.get(self.kind)
+        shown = shape is not None and (not self.text or shape.fullmatch(self.text))
+        return self.kind if shown else "text"
 
 
 @dataclass
