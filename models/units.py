@@ -1,8 +1,8 @@
 """Units: reading what people type and showing what the program knows.
 
 A unit key is the ending of a study-file name (`m`, `kg`, `mps2`, `ohm` …); `""` stands for a
-ratio, a share, a count or a word. Values are SI inside; `rpm`, `deg`, `ah`, `h` and `d` are kept
-as the trade writes them.
+ratio, a share, a count or a word. Values are SI inside; `rpm`, `deg`, `ah`, `mm2`, `min`, `h` and
+`d` are kept as the trade writes them.
 
 Contents: `parse_number` (text → value), `show`, `show_bare` (value → text), `convert`,
 `display_unit`, and two helpers for columns, `small_for` and `common_decimals`.
@@ -121,6 +121,11 @@ _DIMENSIONS: dict[str, _Dimension] = {
         "a number of hours", "h or min",
         {"h": 1.0, "hr": 1.0, "hrs": 1.0, "hour": 1.0, "hours": 1.0, "min": 1 / 60}, _Shown("h"),
     ),
+    "min": _dimension(
+        "a number of minutes", "min, s or h",
+        {"min": 1.0, "minute": 1.0, "minutes": 1.0, "s": 1 / 60, "h": 60.0, "hour": 60.0,
+         "hours": 60.0}, _Shown("min"),
+    ),
     "d": _dimension(
         "a number of days", "days or weeks",
         {"d": 1.0, "day": 1.0, "days": 1.0, "week": 7.0, "weeks": 7.0}, _Shown("days"),
@@ -205,6 +210,11 @@ _DIMENSIONS: dict[str, _Dimension] = {
         _Shown("m²"), si_small=_Shown("cm²", 1e4), small_below=0.01,
         inch=_Shown("ft²", 1 / FOOT_M**2), inch_small=_Shown("in²", 1 / INCH_M**2),
     ),
+    "mm2": _dimension(
+        "a cross-section", "mm², cm² or in²",
+        {"mm2": 1.0, "cm2": 100.0, "in2": (1000 * INCH_M) ** 2}, _Shown("mm²"),
+        inch=_Shown("in²", 1 / (1000 * INCH_M) ** 2),
+    ),
     "m3": _dimension(
         "a volume", "m³, cm³ or in³",
         {"m3": 1.0, "cm3": 1e-6, "mm3": 1e-9, "in3": INCH_M**3, "ft3": FOOT_M**3, "l": 1e-3},
@@ -214,6 +224,10 @@ _DIMENSIONS: dict[str, _Dimension] = {
     "c": _dimension(
         "a temperature", "°C", {"°c": 1.0, "c": 1.0, "degc": 1.0},
         _Shown("°C"), inch=_Shown("°F", 1.8, 32.0),
+    ),
+    "j_per_k": _dimension(
+        "a heat capacity", "J/K or kJ/K",
+        {"j/k": 1.0, "kj/k": 1e3, "j/°c": 1.0, "j_per_k": 1.0}, _Shown("J/K"),
     ),
     "": _dimension("a plain number", "no unit, or %", {"": 1.0, "%": 0.01}, _Shown("")),
 }  # fmt: skip

@@ -97,20 +97,23 @@ def _evaluated_from(
 ) -> dict[str, Any]:
     """The figures of an edited study, computing only the candidates that differ from the saved.
 
-    A candidate's figures follow from itself and from what all candidates share; its notes also
-    from the remarks on the whole study. So the rest is taken over where nothing but candidates
-    changed, in place, and the remarks on the others are the same.
+    A candidate's figures follow from itself, or the one whose base it keeps, and from what all
+    candidates share; its notes also from the remarks on the whole study. So the rest is taken over
+    where nothing but candidates changed, in place, and the remarks on the others are the same.
     """
     changed = _edited_candidates(state, edits)
+    touched = {
+        one.key for one in study.candidates if {one.key, one.same_base_as} & {*(changed or ())}
+    }
     if (
         changed is None
         or study.baseline.key != state.study.baseline.key
-        or _remarks_beside(study, changed) != _remarks_beside(state.study, changed)
+        or _remarks_beside(study, touched) != _remarks_beside(state.study, touched)
     ):
         return evaluate_study(study)
     payload = evaluation_of(store, state)
     if changed:
-        fresh = {one["key"]: one for one in evaluate_study(study, keys=set(changed))["candidates"]}
+        fresh = {one["key"]: one for one in evaluate_study(study, keys=touched)["candidates"]}
         one_by_one = [fresh.get(one["key"], one) for one in payload["candidates"]]
         payload = {**payload, "candidates": one_by_one}
     return payload

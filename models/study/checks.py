@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from models.engineering.materials import MATERIALS
 from models.errors import Fault
+from models.study.given_checks import field_faults, power_faults, route_faults
 from models.study.numbers import chain_of
 from models.study.physics import geared_free_speed
 from models.study.plan_checks import (
@@ -34,12 +35,13 @@ def faults_between_fields(study: Study) -> list[Fault]:
         *_material_faults(study),
         *_robot_faults(study),
         *_givens_faults(study),
+        *power_faults(study),
+        *field_faults(study),
         *_candidate_list_faults(study),
     ]
     for index, candidate in enumerate(study.candidates):
         faults += _candidate_faults(study, candidate, f"candidates[{index}]")
-    faults += repeated(study.routes, "routes", lambda one: one.name, "name")
-    return [*faults, *schedule_faults(study), *decision_faults(study)]
+    return [*faults, *route_faults(study), *schedule_faults(study), *decision_faults(study)]
 
 
 def _motor_faults(study: Study) -> Iterator[Fault]:
@@ -226,6 +228,13 @@ def _count_faults(candidate: Candidate, place: str) -> Iterator[Fault]:
 
 
 def _omni_faults(candidate: Candidate, place: str) -> Iterator[Fault]:
+    if candidate.wheels.effective_track_m is not None and candidate.layout != "tank":
+        yield Fault(
+            f"{place}.wheels.effective_track_m",
+            f"Only a tank has a measured track; this candidate is {candidate.layout}. Take it out.",
+            given=float(candidate.wheels.effective_track_m),
+            limit="tank only",
+        )
     axles = candidate.wheels.count // 2
     for index, axle in enumerate(candidate.wheels.omni_axles):
         if axle >= axles:

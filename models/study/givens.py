@@ -1,6 +1,6 @@
-"""What all candidates are held against: rules, power, yardsticks, the platform on the field.
+"""What all candidates are held against: rules, yardsticks, the field and the platform on it.
 
-Contents: `Rules`, `Power`, `Yardsticks`, `Partner`, `Platform`.
+Contents: `Rules`, `Opponent`, `Yardsticks`, `Obstacle`, `PlayingField`, `Partner`, `Platform`.
 """
 
 from __future__ import annotations
@@ -8,8 +8,11 @@ from __future__ import annotations
 from typing import Annotated
 
 from models.study.basics import ZERO, Name, Section
-from models.study.kinds import Group, Number, Whole
+from models.study.kinds import Group, Number
 from models.study.numbers import Estimate
+from models.study.outlines import Outline
+
+LONGEST_FIELD_M = 100.0
 
 
 class Rules(Section):
@@ -52,66 +55,18 @@ class Rules(Section):
     ] = None  # fmt: skip
 
 
-class Power(Section):
-    """Battery, main wiring and what the controller tolerates."""
+class Opponent(Section):
+    """Another robot that pushes against this one."""
 
-    open_circuit_v: Annotated[
+    mass_kg: Annotated[
         Estimate,
-        Number(
-            "v",
-            1.0,
-            60.0,
-            label="Open-circuit voltage",
-            hint="A full 12 V lead-acid battery rests at about 12.7 V.",
-        ),
+        Number("kg", 0.0, 500.0, above_minimum=True, label="Mass", hint="With its battery."),
     ]
-    internal_resistance_ohm: Annotated[
-        Estimate,
-        Number(
-            "ohm",
-            0.0,
-            1.0,
-            label="Battery's internal resistance",
-            hint="Good 10 to 15 mΩ, tired 16 to 19, practice 20 to 28 (common practice).",
-        ),
-    ]
-    main_wiring_ohm: Annotated[
-        Estimate,
-        Number(
-            "ohm",
-            0.0,
-            1.0,
-            label="Main wiring and breaker",
-            hint="Both leads, plugs and the main breaker; nothing typed counts as 0.",
-        ),
-    ] = ZERO
-    capacity_ah: Annotated[Estimate | None, Number("ah", 0.1, 200.0, label="Capacity")] = None
-    brownout_v: Annotated[
-        Estimate,
-        Number(
-            "v",
-            0.0,
-            60.0,
-            label="Brownout voltage",
-            hint="Below this bus voltage the controller cuts its outputs.",
-        ),
-    ]
-    main_breaker_a: Annotated[
-        Estimate | None, Number("a", 1.0, 1000.0, label="Main breaker's rating")
+    grip: Annotated[Estimate, Number("", 0.05, 3.0, label="Grip")]
+    push_force_n: Annotated[
+        Estimate | None,
+        Number("n", 0.0, 100_000.0, label="Push", hint="Empty: all that its tyres hold."),
     ] = None
-    accessory_current_a: Annotated[
-        Estimate,
-        Number(
-            "a",
-            0.0,
-            200.0,
-            label="Accessories' current",
-            hint="Controller, radio, pumps, lights; nothing typed counts as 0.",
-        ),
-    ] = ZERO
-    channels: Annotated[
-        int | None, Whole("", 1, 100, label="Power channels", hint="Branches for motors.")
-    ] = None  # fmt: skip
 
 
 class Yardsticks(Section):
@@ -120,6 +75,43 @@ class Yardsticks(Section):
     sprint_distance_m: Annotated[Estimate, Number("m", 0.1, 100.0, label="Sprint distance")]
     target_speed_mps: Annotated[Estimate, Number("mps", 0.05, 12.0, label="Target speed")]
     ramp_deg: Annotated[Estimate | None, Number("deg", 0.0, 60.0, label="Ramp on the field")] = None
+    tip_margin: Annotated[
+        Estimate,
+        Number("", 0.0, 0.9, label="Kept below the tip limit",
+               hint="Share of the tipping acceleration that is not used; 0.2 or 20 %."),
+    ] = ZERO  # fmt: skip
+    opponent: Opponent | None = None
+
+
+class Obstacle(Section):
+    """Something on the field that a route has to go round."""
+
+    name: Name
+    outline_m: Annotated[
+        tuple[tuple[float, float], ...],
+        Outline(
+            label="Outline",
+            hint="Corners as x, y from the field's corner; in either sense.",
+            furthest_m=LONGEST_FIELD_M,
+            axes="x, y",
+        ),
+    ]
+
+
+class PlayingField(Section):
+    """The field in plan: x runs along its length from one corner, y across it."""
+
+    length_m: Annotated[
+        Estimate,
+        Number("m", 0.5, LONGEST_FIELD_M, label="Length of the field", hint="Along x, from 0."),
+    ]
+    width_m: Annotated[
+        Estimate,
+        Number("m", 0.5, LONGEST_FIELD_M, label="Width of the field", hint="Along y, from 0."),
+    ]
+    obstacles: Annotated[
+        tuple[Obstacle, ...], Group("Obstacles", most=60, one="obstacle")
+    ] = ()  # fmt: skip
 
 
 class Partner(Section):

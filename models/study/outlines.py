@@ -22,16 +22,19 @@ LEAST_AREA_M2 = 1e-8
 class Outline(Kind):
     """A simple polygon in plan: three corners or more, with an area, not crossing itself."""
 
+    furthest_m: float = FURTHEST_CORNER_M
+    axes: str = "forward, left"
+
     def read(self, typed: Any) -> tuple[tuple[Estimate, Estimate], ...]:
         """Return the corners; a last corner that repeats the first is dropped."""
         if not isinstance(typed, list | tuple):
-            raise refusal("An outline is a list of corners, each [forward, left].", given=typed)
+            raise refusal(f"An outline is a list of corners, each [{self.axes}].", given=typed)
         if len(typed) > MOST_CORNERS:
             raise refusal(
                 f"The outline has {len(typed)} corners; {MOST_CORNERS} at most.",
                 limit=f"3 to {MOST_CORNERS} corners",
             )
-        corners = [_corner(index, corner) for index, corner in enumerate(typed)]
+        corners = [self._corner(index, corner) for index, corner in enumerate(typed)]
         if len(corners) > 1 and corners[0] == corners[-1]:
             corners.pop()
         if len(corners) < 3:
@@ -43,28 +46,27 @@ class Outline(Kind):
         _check_shape(corners)
         return tuple(corners)
 
-
-def _corner(index: int, corner: Any) -> tuple[Estimate, Estimate]:
-    if not isinstance(corner, list | tuple) or len(corner) != 2:
-        raise refusal(
-            "A corner has two numbers, [forward, left].", given=corner, member=f"[{index}]"
-        )
-    numbers = []
-    for axis, typed in enumerate(corner):
-        try:
-            number = read_estimate(typed, "m")
-        except NumberRefusedError as error:
-            raise refusal(str(error), given=typed, member=f"[{index}][{axis}]") from None
-        if not abs(number) <= FURTHEST_CORNER_M:
+    def _corner(self, index: int, corner: Any) -> tuple[Estimate, Estimate]:
+        if not isinstance(corner, list | tuple) or len(corner) != 2:
             raise refusal(
-                f"{float(number):.6g} m lies outside -{FURTHEST_CORNER_M:g} m to "
-                f"{FURTHEST_CORNER_M:g} m. If it is in inches or millimetres, type the unit.",
-                limit=f"-{FURTHEST_CORNER_M:g} m to {FURTHEST_CORNER_M:g} m",
-                given=typed,
-                member=f"[{index}][{axis}]",
+                f"A corner has two numbers, [{self.axes}].", given=corner, member=f"[{index}]"
             )
-        numbers.append(number)
-    return numbers[0], numbers[1]
+        numbers = []
+        for axis, typed in enumerate(corner):
+            try:
+                number = read_estimate(typed, "m")
+            except NumberRefusedError as error:
+                raise refusal(str(error), given=typed, member=f"[{index}][{axis}]") from None
+            if not abs(number) <= self.furthest_m:
+                raise refusal(
+                    f"{float(number):.6g} m lies outside -{self.furthest_m:g} m to "
+                    f"{self.furthest_m:g} m. If it is in inches or millimetres, type the unit.",
+                    limit=f"-{self.furthest_m:g} m to {self.furthest_m:g} m",
+                    given=typed,
+                    member=f"[{index}][{axis}]",
+                )
+            numbers.append(number)
+        return numbers[0], numbers[1]
 
 
 def _check_shape(corners: list[tuple[Estimate, Estimate]]) -> None:

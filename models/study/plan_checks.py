@@ -13,7 +13,7 @@ from typing import Any
 
 from models.errors import Fault
 from models.quantities import METRICS
-from models.study.planning import Decision, Gate
+from models.study.planning import Decision, Gate, Purchase
 from models.study.schema import Candidate, Study
 from models.units import quoted
 
@@ -77,6 +77,7 @@ def plan_faults(study: Study, candidate: Candidate, place: str) -> Iterator[Faul
             yield unknown(f"{at}.crew", task.crew, crews, "crew")
     for index, purchase in enumerate(candidate.purchases):
         at = f"{place}.purchases[{index}]"
+        yield from _purchase_faults(purchase, at)
         if purchase.lead_days is not None:
             yield from _three_points(purchase.lead_days, f"{at}.lead_days", "days")
         elif purchase.in_stock < purchase.quantity:
@@ -86,6 +87,30 @@ def plan_faults(study: Study, candidate: Candidate, place: str) -> Iterator[Faul
                 "state how many days that takes, [low, likely, high].",
             )
     yield from _order_faults(candidate, crews, place)
+
+
+def _purchase_faults(purchase: Purchase, place: str) -> Iterator[Fault]:
+    if purchase.spares > purchase.quantity:
+        yield Fault(
+            f"{place}.spares",
+            f"{purchase.spares} of {quoted(purchase.name)} are spares, but there are only "
+            f"{purchase.quantity}; the quantity counts the spares too.",
+            given=purchase.spares,
+            limit=f"{purchase.quantity} at most",
+        )
+    express = purchase.express
+    if express is None:
+        return
+    yield from _three_points(express.lead_days, f"{place}.express.lead_days", "days")
+    usual = purchase.lead_days
+    if usual is not None and express.lead_days[1] >= usual[1]:
+        yield Fault(
+            f"{place}.express.lead_days",
+            f"Express takes {express.lead_days[1]:g} days, the usual way {usual[1]:g}; express "
+            "has to be quicker.",
+            given=float(express.lead_days[1]),
+            limit=f"below {usual[1]:g} days, likely",
+        )
 
 
 def _three_points(values: Sequence[float], place: str, unit: str) -> Iterator[Fault]:
@@ -185,6 +210,27 @@ def schedule_faults(study: Study) -> Iterator[Fault]:
         )
     if not schedule.meetings and not schedule.extra:
         yield Fault("schedule.meetings", "The calendar has no meeting; state at least one.")
+    given_up = schedule.give_up_base_on
+    if given_up is not None and given_up < schedule.start:
+        yield Fault(
+            "schedule.give_up_base_on",
+            f"The old base is given up on {given_up}, before work begins on {schedule.start}.",
+            given=str(given_up),
+            limit=f"{schedule.start} or later",
+        )
+    yield from repeated(schedule.gates, "schedule.gates", lambda one: one.name, "name")
+    keys = list(dict.fromkeys(task.key for one in study.candidates for task in one.tasks))
+    for index, gate in enumerate(schedule.gates):
+        for position, key in enumerate(gate.tasks):
+            place = f"schedule.gates[{index}].tasks[{position}]"
+            if key not in keys:
+                yield unknown(place, key, keys, "task with the key")
+            elif key in gate.tasks[:position]:
+                yield Fault(
+                    place,
+                    f"The gate names the task {quoted(key)} twice; name it once.",
+                    given=key,
+                )
 
 
 def decision_faults(study: Study) -> Iterator[Fault]:

@@ -1,6 +1,7 @@
 """The plan of a study: tasks, purchases, calendar, gates and criteria.
 
-Contents: `Task`, `Purchase` (of a candidate); `Schedule`, `Decision` (of the study).
+Contents: `Task`, `Purchase`, `Express` (of a candidate); `PlanGate`, `Schedule`, `Decision` (of
+the study).
 """
 
 from __future__ import annotations
@@ -30,11 +31,19 @@ Days = Annotated[Estimate, Number("d", 0.0, 730.0)]
 Date = Annotated[dt.date, Day()]
 
 
+TaskKind = Literal["work", "practice", "routines"]
+TASK_KINDS: tuple[TaskKind, ...] = ("work", "practice", "routines")
+
+
 class Task(Section):
     """A piece of shop work with a three-point duration."""
 
     key: Annotated[str, Key(label="Key")]
     name: Name
+    kind: Annotated[
+        TaskKind,
+        Choice(TASK_KINDS, label="Kind", hint="practice: driving; routines: autonomous work."),
+    ] = "work"
     crew: Annotated[str, Text(label="Crew", longest=60)]
     hours: Annotated[
         tuple[Hours, Hours, Hours], Group("Shop hours", items=("low", "likely", "high"))
@@ -43,6 +52,17 @@ class Task(Section):
         tuple[Annotated[str, Key(label="Task")], ...], Group("After", most=100, one="task")
     ] = ()
     needs: Annotated[tuple[Name, ...], Group("Needs", most=100, one="purchase")] = ()
+
+
+class Express(Section):
+    """A quicker delivery for more money."""
+
+    lead_days: Annotated[
+        tuple[Days, Days, Days], Group("Lead time, express", items=("low", "likely", "high"))
+    ]
+    extra_cost: Annotated[
+        Estimate, Number("", 0.0, 1e6, label="Express costs more by", hint="For the whole order.")
+    ]
 
 
 class Purchase(Section):
@@ -56,6 +76,9 @@ class Purchase(Section):
         tuple[Days, Days, Days] | None, Group("Lead time", items=("low", "likely", "high"))
     ] = None
     order_on: Annotated[dt.date | None, Day(label="Order on")] = None
+    spares: Annotated[int, Whole("", 0, 10_000, label="Of these, spares", hint="Not built in.")] = 0
+    mass_kg: Annotated[Estimate | None, Number("kg", 0.0, 500.0, label="Mass of one")] = None
+    express: Express | None = None
 
 
 class Meeting(Section):
@@ -77,6 +100,17 @@ class ExtraMeeting(Section):
     hours: Annotated[Estimate, Number("h", 0.1, 24.0, label="Lasts")]
 
 
+class PlanGate(Section):
+    """A date by which some tasks must have ended."""
+
+    name: Name
+    on: Annotated[dt.date, Day(label="On")]
+    tasks: Annotated[
+        tuple[Annotated[str, Key(label="Task")], ...],
+        Group("Done by then", least=1, most=100, one="task"),
+    ]
+
+
 class Schedule(Section):
     """The team's calendar and hands."""
 
@@ -91,6 +125,23 @@ class Schedule(Section):
         dict[Name, Annotated[int, Whole("", 1, 100, label="Hands")]],
         Group("Crews", "How many tasks each can work on at once.", most=50, one="crew"),
     ] = Field(default_factory=dict)
+    give_up_base_on: Annotated[
+        dt.date | None,
+        Day(label="Give up the old base on", hint="From here on there is no way back."),
+    ] = None
+    gates: Annotated[tuple[PlanGate, ...], Group("Gates", most=30, one="gate")] = ()
+    wanted_chance: Annotated[
+        Estimate,
+        Number("", 0.01, 0.999, label="Wanted chance", hint="To be ready in time: 0.8 or 80 %."),
+    ] = Estimate(0.8)
+    practice_hours_wanted: Annotated[
+        Estimate | None,
+        Number("h", 0.0, 1000.0, label="Driving practice wanted", hint="Before the event."),
+    ] = None
+    budget: Annotated[Estimate | None, Number("", 0.0, 1e7, label="Budget")] = None
+    currency: Annotated[
+        str, Text(label="Currency", hint="Stands behind every sum.", longest=12, may_be_empty=True)
+    ] = ""
 
 
 Figure = Annotated[Estimate, Number("", -1e9, 1e9)]

@@ -20,6 +20,13 @@ from models.study.checks import faults_between_fields
 from models.study.fields import find_field, model_at
 from models.study.kinds import brief
 from models.study.schema import FORMAT, VERSION, Candidate, Study
+from models.study.shared_base import (
+    TAKEN_OVER,
+    base_source,
+    fill_bases,
+    follow_bases,
+    is_taken_over,
+)
 from models.units import quoted
 
 MAX_BYTES = 2_000_000
@@ -139,12 +146,21 @@ def parse_study(document: Mapping[str, Any]) -> Study:
     if not isinstance(document, Mapping):
         raise _refused("A study is a JSON object, in braces.")
     _check_format(document)
+    whole = dict(document)
+    followers: dict[int, str] = {}
+    faults: list[Fault] = []
+    if isinstance(whole.get("candidates"), list):
+        whole["candidates"], followers, faults = fill_bases(whole["candidates"])
     try:
-        study = Study.model_validate(dict(document))
+        study = Study.model_validate(whole)
     except ValidationError as error:
-        details = error.errors(include_url=False)
-        raise StudyRefusedError([_fault(one) for one in details[:MOST_FAULTS]]) from None
-    faults = faults_between_fields(study)
+        found = [_fault(one) for one in error.errors(include_url=False)]
+        found = [one for one in found if not is_taken_over(one.place, followers)]
+        raise StudyRefusedError([*faults, *found][:MOST_FAULTS]) from None
+    if followers:
+        study = study.model_copy(update={"candidates": follow_bases(study.candidates)})
+    found = faults_between_fields(study)
+    faults += [one for one in found if not is_taken_over(one.place, followers)]
     if faults:
         raise StudyRefusedError(faults[:MOST_FAULTS])
     return study
@@ -162,15 +178,39 @@ def with_candidates(study: Study, changed: Mapping[str, Mapping[str, Any]]) -> S
     candidate, so that `parse_study` of the whole document tells more.
     """
     try:
-        read = {key: Candidate.model_validate(dict(one)) for key, one in changed.items()}
+        read = {key: _read_candidate(study, changed, one) for key, one in changed.items()}
     except ValidationError as error:
         raise StudyRefusedError([_fault(one) for one in error.errors(include_url=False)]) from None
-    candidates = tuple(read.get(one.key, one) for one in study.candidates)
+    candidates = follow_bases(read.get(one.key, one) for one in study.candidates)
     edited = study.model_copy(update={"candidates": candidates})
     faults = faults_between_fields(edited)
     if faults:
         raise StudyRefusedError(faults[:MOST_FAULTS])
     return edited
+
+
+def _read_candidate(
+    study: Study, changed: Mapping[str, Mapping[str, Any]], one: Mapping[str, Any]
+) -> Candidate:
+    """Return one candidate of `with_candidates`, made whole where it keeps another's base."""
+    name = base_source(one)
+    if name is None:
+        return Candidate.model_validate(dict(one))
+    everyone = [changed.get(other.key, _named(other)) for other in study.candidates]
+    filled = fill_bases(everyone)
+    if filled.faults:
+        raise StudyRefusedError(filled.faults)
+    whole = filled.candidates[[other.key for other in study.candidates].index(one["key"])]
+    if name not in changed:
+        source = study.candidate(name)
+        whole = {**whole, **{part: getattr(source, part) for part in TAKEN_OVER}}
+    return Candidate.model_validate(whole)
+
+
+def _named(candidate: Candidate) -> dict[str, Any]:
+    """Return so much of a candidate's document as says whose base it keeps."""
+    name = candidate.same_base_as
+    return {"key": candidate.key, **({"same_base_as": name} if name else {})}
 
 
 def _check_format(document: Mapping[str, Any]) -> None:

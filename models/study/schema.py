@@ -15,22 +15,21 @@ from pydantic import Field, field_validator
 from models.errors import NotFoundError
 from models.study.basics import (
     ZERO,
-    FieldPlace,
-    Heading,
     Height,
     KeyText,
     Name,
     Notes,
-    Pause,
     Point,
     Section,
     Side,
 )
-from models.study.givens import Platform, Power, Rules, Yardsticks
+from models.study.givens import Platform, PlayingField, Rules, Yardsticks
 from models.study.kinds import Choice, Group, Key, Label, Number, Ratio, Truth, Whole
 from models.study.numbers import Estimate
 from models.study.outlines import Outline
 from models.study.planning import Decision, Purchase, Schedule, Task
+from models.study.power import Power
+from models.study.runs import Route
 
 FORMAT = "switchover-study"
 VERSION = 1
@@ -55,6 +54,20 @@ class Motor(Section):
         Estimate,
         Number("kgm2", 0.0, 0.1, label="Rotor inertia", hint="Nothing typed counts as 0."),
     ] = ZERO
+    winding_heat_j_per_k: Annotated[
+        Estimate | None,
+        Number(
+            "j_per_k",
+            0.1,
+            1e5,
+            label="Winding's heat capacity",
+            hint="Energy that warms it by one degree; 0.385 J/K a gram of copper.",
+        ),
+    ] = None
+    winding_limit_c: Annotated[
+        Estimate | None,
+        Number("c", 30.0, 400.0, label="Winding's limit", hint="Where its insulation gives up."),
+    ] = None  # fmt: skip
 
 
 class Prism(Section):
@@ -81,12 +94,24 @@ class Keepout(Prism):
     ] = False  # fmt: skip
 
 
+RatiosOnOffer = Annotated[
+    tuple[Annotated[Estimate, Ratio("", 0.01, 1000.0, label="Ratio")], ...],
+    Group(
+        "Ratios on offer",
+        "What can be bought or built; plain ratios or tooth counts.",
+        most=60,
+        one="ratio",
+    ),
+]
+
+
 class ModuleType(Section):
     """A steered module's envelope in each orientation, drawn for the front-left corner."""
 
     name: Name
     upright: Annotated[tuple[Prism, ...], Group("Upright", most=20, one="prism")] = ()
     inverted: Annotated[tuple[Prism, ...], Group("Inverted", most=20, one="prism")] = ()
+    ratios_on_offer: RatiosOnOffer = ()
 
 
 class Material(Section):
@@ -170,6 +195,15 @@ class Pose(Section):
 AS_DRAWN = Pose(name="as drawn")
 
 
+class Uses(Section):
+    """How many of each kind of connection something takes."""
+
+    channels: Annotated[int | None, Whole("", 0, 200, label="Power channels")] = None
+    controllers: Annotated[int | None, Whole("", 0, 200, label="Motor controllers")] = None
+    encoders: Annotated[int | None, Whole("", 0, 200, label="Encoder inputs")] = None
+    bus_nodes: Annotated[int | None, Whole("", 0, 200, label="Bus nodes")] = None
+
+
 class Robot(Section):
     """What stays on top when the drive base changes."""
 
@@ -178,42 +212,12 @@ class Robot(Section):
     poses: Annotated[
         tuple[Pose, ...], Group("Poses", "The first is the travelling one.", most=40, one="pose")
     ] = (AS_DRAWN,)
+    uses: Uses | None = None
 
     @field_validator("poses")
     @classmethod
     def _one_pose_at_least(cls, poses: tuple[Pose, ...]) -> tuple[Pose, ...]:
         return poses or (AS_DRAWN,)
-
-
-class Start(Section):
-    """Where a route begins."""
-
-    at_m: Annotated[tuple[FieldPlace, FieldPlace], Group("Starts at", items=("x", "y"))]
-    heading_deg: Heading
-
-
-class Leg(Section):
-    """One move of a route."""
-
-    to_m: Annotated[
-        tuple[FieldPlace, FieldPlace] | None,
-        Group("Goes to", "Empty where it stays.", items=("x", "y")),
-    ] = None
-    heading_deg: Annotated[Estimate | None, Number("deg", -720, 720, label="Ends heading")] = None
-    prepare_s: Annotated[
-        Pause, Label(label="Mechanisms need", hint="The move lasts at least this long.")
-    ] = ZERO
-    action_s: Annotated[Pause, Label(label="Stands still after it")] = ZERO
-    may_reverse: Annotated[bool, Truth(label="May drive backwards")] = True
-
-
-class Route(Section):
-    """A timed run over the field."""
-
-    name: Name
-    kind: Annotated[Literal["autonomous", "cycle"], Choice(("autonomous", "cycle"), label="Kind")]
-    start: Start
-    legs: Annotated[tuple[Leg, ...], Group("Legs", least=1, most=100, one="leg")]
 
 
 class Drive(Section):
@@ -277,7 +281,8 @@ class Drive(Section):
     steer_time_s: Annotated[
         Estimate,
         Number("s", 0.0, 5.0, label="Time to steer", hint="Steered modules only."),
-    ] = ZERO  # fmt: skip
+    ] = ZERO
+    ratios_on_offer: RatiosOnOffer = ()  # fmt: skip
 
 
 class Wheels(Section):
@@ -293,6 +298,16 @@ class Wheels(Section):
     track_m: Annotated[
         Estimate, Number("m", 0.02, 5.0, label="Track", hint="Middle of left to right wheels.")
     ]
+    effective_track_m: Annotated[
+        Estimate | None,
+        Number(
+            "m",
+            0.02,
+            10.0,
+            label="Effective track",
+            hint="Tank only, measured: difference of the sides' speeds over the turn rate.",
+        ),
+    ] = None
     centre_drop_m: Annotated[Estimate, Number("m", 0.0, 0.05, label="Centre wheels dropped by")] = (
         ZERO
     )
@@ -369,12 +384,19 @@ class Modules(Section):
 
 
 class Candidate(Section):
-    """One drive configuration."""
+    """One drive configuration.
+
+    One that keeps another's base holds that one's layout, drive and so on as if they were its own.
+    """
 
     key: Annotated[str, Key(label="Key")]
     name: Name
     notes: Notes = ""
     baseline: Annotated[bool, Truth(label="What it drives on today")] = False
+    same_base_as: Annotated[
+        str | None,
+        Key(label="Same base as", hint="Another candidate: only tasks and purchases differ."),
+    ] = None
     layout: Annotated[Layout, Choice(("tank", "swerve", "mecanum", "omni"), label="Layout")]
     drive: Drive
     wheels: Wheels
@@ -382,6 +404,7 @@ class Candidate(Section):
     parts: Annotated[tuple[Part, ...], Group("Parts that come with it", most=300, one="part")] = ()
     bodies: Annotated[tuple[Prism, ...], Group("Bodies", most=100, one="body")] = ()
     modules: Modules | None = None
+    uses: Uses | None = None
     tasks: Annotated[tuple[Task, ...], Group("Tasks", most=200, one="task")] = ()
     purchases: Annotated[tuple[Purchase, ...], Group("Purchases", most=200, one="purchase")] = ()
 
@@ -396,6 +419,7 @@ class Study(Section):
     rules: Rules
     power: Power
     yardsticks: Yardsticks
+    field: PlayingField | None = None
     platform: Platform | None = None
     motors: Annotated[dict[KeyText, Motor], Group("Motors", least=1, most=60, one="motor")]
     module_types: Annotated[

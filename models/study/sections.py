@@ -1,7 +1,8 @@
 """A document cut into the sections that people edit apart, and put together again.
 
 Sections: every top-level name but `robot` and `candidates`; `robot.parts`, `robot.keepouts`,
-`robot.poses`; `candidates/<key>` for each candidate; `candidates/order`, the list of their keys.
+`robot.poses`, `robot.uses`; `candidates/<key>` for each candidate; `candidates/order`, the list
+of their keys.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ FILE_ORDER = (
     "rules",
     "power",
     "yardsticks",
+    "field",
     "platform",
     "motors",
     "module_types",
@@ -33,7 +35,7 @@ FILE_ORDER = (
     "decision",
 )
 """The order in which a study file lists its top-level names; others follow."""
-ROBOT_SECTIONS = ("robot.parts", "robot.keepouts", "robot.poses")
+ROBOT_SECTIONS = ("robot.parts", "robot.keepouts", "robot.poses", "robot.uses")
 FIXED_SECTIONS = frozenset(
     {
         "name",
@@ -41,6 +43,7 @@ FIXED_SECTIONS = frozenset(
         "rules",
         "power",
         "yardsticks",
+        "field",
         "platform",
         "motors",
         "module_types",

@@ -2,7 +2,7 @@
 
 Contents
 --------
-Base, base_of: a candidate as the arrays that the engineering functions take.
+Base, base_of, skid_of: a candidate as the arrays that the engineering functions take.
 Performance, performance_of: sprint, push, turns, slopes and routes of one candidate.
 RouteRun: one route, driven.
 """
@@ -44,12 +44,14 @@ from models.engineering.turning import (
     axle_loads,
     axle_positions,
     mean_side_grip,
+    measured_skid_turn,
     skid_turn,
     turn_braking,
     turn_motion,
     turning,
 )
-from models.study.schema import Candidate, Route, Study
+from models.study.runs import Route
+from models.study.schema import Candidate, Study
 from models.trade.assembly import (
     PartTable,
     corner_wheels,
@@ -87,6 +89,8 @@ class Base(NamedTuple):
     """Of those axles [m]."""
     side_grips: FloatArray | None
     """Of those axles' wheels [ratio]."""
+    measured_track: FloatArray | None = None
+    """2/γ of linked sides where it was measured, none to compute it [m]."""
 
 
 @dataclass(frozen=True)
@@ -182,7 +186,11 @@ def base_of(study: Study, candidate: Candidate) -> Base:
     )
     drive = drive_of(study, candidate)
     linked = _linked_axles(candidate, drive, stance) if candidate.layout in LINKED else (None,) * 3
-    return Base(candidate.layout, drive, stance, parts, centres, poses, contacts, axles, *linked)
+    measured = candidate.wheels.effective_track_m
+    return Base(
+        candidate.layout, drive, stance, parts, centres, poses, contacts, axles, *linked,
+        measured_track=None if measured is None else _array(measured),
+    )  # fmt: skip
 
 
 def _linked_axles(
@@ -207,7 +215,7 @@ def _linked_axles(
 def performance_of(study: Study, candidate: Candidate, base: Base) -> Performance:
     """Return what a candidate can do on the study's yardsticks and routes."""
     drive, stance, layout = base.drive, base.stance, base.layout
-    turn = turning(drive, stance, layout, skid=_skid(base))
+    turn = turning(drive, stance, layout, skid=skid_of(base))
     plans = [_plan(route, layout) for route in study.routes]
     runs = _Runs(study, base, turn, plans)
     motion, pieces, passing = runs.motion, runs.pieces, runs.passing
@@ -242,16 +250,24 @@ def performance_of(study: Study, candidate: Candidate, base: Base) -> Performanc
     )
 
 
-def _skid(base: Base) -> SkidTurn | None:
+def skid_of(base: Base, *, computed: bool = False) -> SkidTurn | None:
+    """Return the skid turn of linked sides, none for other layouts.
+
+    Where the effective track was measured it takes the place of the computed one, unless the
+    computed one is asked for.
+    """
     if base.loads is None or base.positions is None or base.side_grips is None:
         return None
-    return skid_turn(
-        loads=base.loads,
-        positions=base.positions,
-        grip=base.drive.grip,
-        side_grips=base.side_grips,
-        track=base.stance.track,
-    )
+    given = {
+        "loads": base.loads,
+        "positions": base.positions,
+        "grip": base.drive.grip,
+        "side_grips": base.side_grips,
+        "track": base.stance.track,
+    }
+    if base.measured_track is None or computed:
+        return skid_turn(**given)
+    return measured_skid_turn(**given, effective_track=base.measured_track)
 
 
 class _Plan(NamedTuple):
