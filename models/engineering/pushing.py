@@ -3,6 +3,7 @@
 Contents
 --------
 Push, push: force against something that does not move, with its currents.
+PushCurrents, push_currents: what each half of the motors carries and takes in a push.
 GRADE_WORDS, Grade, grade: the steepest slope.
 """
 
@@ -11,7 +12,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from models.engineering.drive import (
     LINKED,
@@ -52,6 +53,21 @@ class Push(NamedTuple):
     """From the battery, accessories included [A]."""
 
 
+class PushCurrents(NamedTuple):
+    """What the motors of the front and of the rear half carry, and take from the bus."""
+
+    front_motor: FloatArray
+    """Of one motor [A]."""
+    rear_motor: FloatArray
+    """[A]"""
+    front_bus: FloatArray
+    """What one of them takes through its branch [A]."""
+    rear_bus: FloatArray
+    """[A]"""
+    total: FloatArray
+    """From the battery, accessories included [A]."""
+
+
 class Grade(NamedTuple):
     """The steepest slope; below zero where it could not even drive on the level."""
 
@@ -61,8 +77,8 @@ class Grade(NamedTuple):
     """Index into `GRADE_WORDS`."""
 
 
-def push(drive_of: Drive, stance: Stance, layout: Layout) -> Push:
-    """Return the force against something that does not move, straight ahead, and its currents.
+def push(drive_of: Drive, stance: Stance, layout: Layout, *, angle: ArrayLike = 0.0) -> Push:
+    """Return the force against something that does not move, along a way, and its currents.
 
     Linked: min(F(0), μ·M·g). Independent: min(F(0)/2, μ·N) of each axle with its static load.
 
@@ -78,6 +94,8 @@ def push(drive_of: Drive, stance: Stance, layout: Layout) -> Push:
         Mass and place of the centre of gravity [SI].
     layout : Layout
         Layout of the batch (word).
+    angle : float or array
+        θ of the way from straight ahead; 0 for a tank [rad].
 
     Returns
     -------
@@ -95,9 +113,22 @@ def push(drive_of: Drive, stance: Stance, layout: Layout) -> Push:
 
     Source: own derivation.
     """
-    factors, feed = directions(layout, 0.0), drive_of.supply
-    resistance = drive_of.motor.resistance
-    strongest = motor_current(feed, emf=0.0, resistance=resistance)
+    feed, resistance = drive_of.supply, drive_of.motor.resistance
+    front, rear, able = _halves(drive_of, stance, layout, angle)
+    force = np.asarray(front + rear)
+    slips = force < able * (1.0 - 1e-12)
+    word = np.where(slips, TRACTION, limiting(feed, emf=0.0, resistance=resistance))
+    currents = push_currents(drive_of, stance, layout, angle=angle)
+    hardest = np.maximum(currents.front_motor, currents.rear_motor)
+    return Push(force, np.asarray(word), np.asarray(hardest), currents.total)
+
+
+def _halves(
+    drive_of: Drive, stance: Stance, layout: Layout, angle: ArrayLike
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Return what the front and the rear half push with, and what the motors could [N]."""
+    factors = directions(layout, angle)
+    strongest = motor_current(drive_of.supply, emf=0.0, resistance=drive_of.motor.resistance)
     able = factors.force * wheel_force(drive_of, strongest)
     held = factors.grip * drive_of.grip * stance.mass * STANDARD_GRAVITY
     if layout in LINKED:
@@ -108,9 +139,47 @@ def push(drive_of: Drive, stance: Stance, layout: Layout) -> Push:
             np.minimum(able / 2.0, held * np.maximum(reach, 0.0) / span)
             for reach in (stance.to_rear, stance.to_front)
         )
-    force = np.asarray(front + rear)
-    slips = force < able * (1.0 - 1e-12)
-    word = np.where(slips, TRACTION, limiting(feed, emf=0.0, resistance=resistance))
+    return np.asarray(front), np.asarray(rear), np.asarray(able)
+
+
+def push_currents(
+    drive_of: Drive, stance: Stance, layout: Layout, *, angle: ArrayLike = 0.0
+) -> PushCurrents:
+    """Return what the motors carry and take from the bus in a push at rest.
+
+    I = If + F·r/(n·η·Gr·kT·κf) of each half's force F, never above what the limits pass; Ib by
+    the bus equation with R·I² at the terminals, solved together for both halves
+
+    Parameters
+    ----------
+    drive_of : Drive
+        The drive [SI].
+    stance : Stance
+        Mass and place of the centre of gravity [SI].
+    layout : Layout
+        Layout of the batch (word).
+    angle : float or array
+        θ of the way from straight ahead; 0 for a tank [rad].
+
+    Returns
+    -------
+    PushCurrents
+        Arrays of the batch's shape.
+
+    Examples
+    --------
+    >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.28, 0.51)))
+    >>> from models.engineering.drive import example_drive
+    >>> currents = push_currents(example_drive(), stance, "swerve")
+    >>> round(float(currents.front_motor), 1), round(float(currents.front_bus), 1)
+    (63.2, 19.1)
+
+    Source: own derivation.
+    """
+    front, rear, _ = _halves(drive_of, stance, layout, angle)
+    factors, feed = directions(layout, angle), drive_of.supply
+    resistance = drive_of.motor.resistance
+    strongest = motor_current(feed, emf=0.0, resistance=resistance)
     # Motors too weak to overcome their own friction carry what they can, and push with nothing
     most = np.maximum(strongest, 0.0)
     currents = [
@@ -119,17 +188,13 @@ def push(drive_of: Drive, stance: Stance, layout: Layout) -> Push:
     ]
     powers = [resistance * current**2 for current in currents]
     if layout in LINKED:
-        half_total = bus_current(
+        one = other = bus_current(
             source_voltage=feed.source_voltage, path=path_resistance(feed), motor_power=powers[0]
         )
-        total = feed.motor_count * half_total
     else:
         one, other = coupled_bus_currents(feed, first_power=powers[0], second_power=powers[1])
-        total = feed.motor_count / 2.0 * (one + other)
-    hardest = np.maximum(currents[0], currents[1])
-    return Push(
-        force, np.asarray(word), np.asarray(hardest), np.asarray(total + feed.accessory_current)
-    )
+    total = feed.motor_count / 2.0 * (one + other) + feed.accessory_current
+    return PushCurrents(currents[0], currents[1], one, other, np.asarray(total))
 
 
 def grade(drive_of: Drive, stance: Stance, layout: Layout) -> Grade:

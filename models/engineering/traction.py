@@ -450,8 +450,15 @@ def axle_normal_forces(
     return np.asarray(front), np.asarray(rear)
 
 
-def top_speed(drive_of: Drive, stance: Stance, layout: Layout, *, motion: Motion) -> FloatArray:
-    """Return the speed straight ahead at which the motors' force and rolling drag meet.
+def top_speed(
+    drive_of: Drive,
+    stance: Stance,
+    layout: Layout,
+    *,
+    motion: Motion,
+    angle: ArrayLike = 0.0,
+) -> FloatArray:
+    """Return the speed along a way at which the motors' force and rolling drag meet.
 
     F(v) = D on a full battery, F = 0 where D is 0; solved back from the current that F = D takes,
     whatever the grip of the axles
@@ -465,7 +472,9 @@ def top_speed(drive_of: Drive, stance: Stance, layout: Layout, *, motion: Motion
     layout : Layout
         Layout of the batch (word).
     motion : Motion
-        Its motion straight ahead [SI].
+        Its motion along that way [SI].
+    angle : float or array
+        θ of the way from straight ahead [rad].
 
     Returns
     -------
@@ -482,7 +491,7 @@ def top_speed(drive_of: Drive, stance: Stance, layout: Layout, *, motion: Motion
 
     Source: own derivation.
     """
-    drag = rolling_drag(drive_of, stance.mass) / directions(layout, 0.0).force
+    drag = rolling_drag(drive_of, stance.mass) / directions(layout, angle).force
     need = current_for_force(drive_of, drag)
     return np.asarray(np.maximum(speed_at_current(motion, need), 0.0))
 

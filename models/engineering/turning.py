@@ -3,6 +3,7 @@
 Contents
 --------
 SkidTurn, skid_turn: the least-dissipation turn of a base with linked sides.
+measured_skid_turn: the same where the track that it turns about was measured.
 axle_positions, axle_loads: where its axles stand and what rests on each.
 mean_side_grip: what a tank holds sideways, its axles weighted with their loads.
 Turning, turning: yaw rate for each wheel speed and resistance, of any layout.
@@ -247,6 +248,68 @@ def skid_turn(
     )
 
 
+def measured_skid_turn(
+    *,
+    loads: ArrayLike,
+    positions: ArrayLike,
+    grip: ArrayLike,
+    side_grips: ArrayLike,
+    track: ArrayLike,
+    effective_track: ArrayLike,
+) -> SkidTurn:
+    """Return the turn of linked sides whose effective track was measured.
+
+    γ = 2/measured; P/u = min over x0 of Σ Ni √((μ(1 − γ·Tr/2))² + (μs_i·γ·(xi − x0))²)
+
+    How far the wheels drive for a turn is known then, so that only the place about which the base
+    turns is left to the least dissipation. The forces stay those of the typed grips: no other γ
+    costs less than that of `skid_turn`, so a measured track never makes turning easier.
+
+    Parameters
+    ----------
+    loads : array, shape (…, axles)
+        Ni [N].
+    positions : array, shape (…, axles)
+        xi ahead of the middle [m].
+    grip : float or array
+        μ along the rolling direction [ratio].
+    side_grips : array, shape (…, axles)
+        μs_i across it, of each axle's wheels [ratio].
+    track : float or array
+        Tr, middle of left to right wheels [m].
+    effective_track : float or array
+        2/γ as measured: wheel travel of both sides together for each radian turned [m].
+
+    Returns
+    -------
+    SkidTurn
+        Arrays of the batch's shape.
+
+    Examples
+    --------
+    >>> turn = measured_skid_turn(loads=[245.17, 245.17], positions=[0.25, -0.25], grip=1.0,
+    ...                           side_grips=[1.0, 1.0], track=0.6, effective_track=1.2)
+    >>> round(float(turn.yaw_factor), 4), round(float(turn.resistance), 2)
+    (1.6667, 319.14)
+
+    Source: minimum power principle: Peshkin and Sanderson, IEEE J. Robotics and Automation
+    5(1), 1989, with the yaw rate given.
+    """
+    wide = np.asarray(effective_track, dtype=np.float64)
+    batch = _batch(loads, positions, grip, side_grips, np.asarray(track) + 0.0 * wide)
+    shape = batch.along.shape
+    flat = _Skid(*(item.reshape(-1, *item.shape[len(shape) :]) for item in batch))
+    yaw = np.broadcast_to(2.0 / wide, shape).reshape(-1)
+    slip = 1.0 - yaw / flat.whole
+    offset = yaw * _weighted_median(flat.at, flat.load * flat.across)
+    along = np.abs(slip) > 1e-9
+    if along.any():
+        some = _Skid(*(item[along] for item in flat))
+        offset[along] = _balanced(some, slip[along], offset[along])
+    power = _value(flat, slip, offset)
+    return SkidTurn(yaw.reshape(shape), (offset / yaw).reshape(shape), power.reshape(shape))
+
+
 class _Skid(NamedTuple):
     """A skid turn's inputs as one batch; the first three have an axis for the axles."""
 
@@ -340,7 +403,7 @@ def _least_dissipation(skid: _Skid, *, start: FloatArray) -> tuple[FloatArray, F
 
 
 def _balanced(skid: _Skid, slip: FloatArray, offset: FloatArray) -> FloatArray:
-    """Return the y at which the forces across balance, for a given a > 0."""
+    """Return the y at which the forces across balance, for a given a other than 0."""
     yaw = skid.whole * (1.0 - slip)
     low, high = yaw * np.min(skid.at, axis=-1), yaw * np.max(skid.at, axis=-1)
     offset = np.clip(offset, low, high)
@@ -352,7 +415,7 @@ def _balanced(skid: _Skid, slip: FloatArray, offset: FloatArray) -> FloatArray:
         following = np.where(inside, proposal, (low + high) / 2.0)
         change = np.abs(following - offset)
         offset = following
-        if np.all(change <= 1e-7 * slip):
+        if np.all(change <= 1e-7 * np.abs(slip)):
             break
     return offset
 
