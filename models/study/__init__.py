@@ -3,7 +3,8 @@
 from models.study.fields import FieldSpec, field_for
 from models.study.numbers import Estimate
 from models.study.reader import parse_study, read_document
-from models.study.remarks import Remark, remarks_on
+from models.study.remark import Remark
+from models.study.remarks import remarks_on
 from models.study.schema import Candidate, Study
 
 __all__ = [

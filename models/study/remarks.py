@@ -3,18 +3,24 @@
 A remark never stops anything. Its thresholds are common practice of the trade, no source, unless
 a line says otherwise.
 
-Contents: `Remark`, `remarks_on`.
+Contents: `remarks_on`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from math import prod
-from typing import Any
 
+from models.study.given_remarks import (
+    electric_remarks,
+    plan_remarks,
+    ratio_remarks,
+    route_remarks,
+    track_remarks,
+)
 from models.study.numbers import Estimate, chain_of
 from models.study.physics import datasheet_agreement, geared_free_speed, part_mass, push_estimate
+from models.study.remark import Remark
 from models.study.schema import AS_DRAWN, Candidate, Part, Study
 from models.units import POUND_KG
 
@@ -29,29 +35,16 @@ LEAST_BATTERY_OHM = 0.008
 LOWEST_USUAL_DRIVE_RATIO = 3.0
 
 
-@dataclass(frozen=True)
-class Remark:
-    """One thing that looks odd: where, what, why, and the likely fix."""
-
-    place: str
-    candidate_key: str | None
-    what: str
-    why: str
-    fix: str
-    fix_value: Any = None
-    """What to type at the place where one tap would mend it."""
-
-    def __str__(self) -> str:
-        return " ".join(words for words in (self.what, self.why, self.fix) if words)
-
-
 def remarks_on(study: Study) -> list[Remark]:
     """Return what looks odd in a study, in the order of the file."""
     remarks = [
         *_rule_remarks(study),
         *_power_remarks(study),
+        *electric_remarks(study),
         *_motor_remarks(study),
         *_robot_remarks(study),
+        *route_remarks(study),
+        *plan_remarks(study),
     ]
     if not any(one.baseline for one in study.candidates):
         remarks.append(
@@ -65,9 +58,15 @@ def remarks_on(study: Study) -> list[Remark]:
             )
         )
     for index, candidate in enumerate(study.candidates):
+        if candidate.same_base_as is not None:
+            continue  # said of the candidate whose base it is
         place = f"candidates[{index}]"
         remarks += _gearing_remarks(study, candidate, place)
+        remarks += ratio_remarks(
+            candidate.drive.ratios_on_offer, f"{place}.drive.ratios_on_offer", candidate.key
+        )
         remarks += _wheel_remarks(study, candidate, place)
+        remarks += track_remarks(candidate, place)
         remarks += _limit_remarks(study, candidate, place)
         remarks += _loss_remarks(candidate, place)
         remarks += _frame_remarks(candidate, place)

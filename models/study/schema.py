@@ -29,7 +29,49 @@ from models.study.numbers import Estimate
 from models.study.outlines import Outline
 from models.study.planning import Decision, Purchase, Schedule, Task
 from models.study.power import Power
-from models.study.runs import Route
+from models.study.runs import Leg, Route, Start
+
+__all__ = [
+    "AS_DRAWN",
+    "CORNERS",
+    "FORMAT",
+    "VERSION",
+    "Candidate",
+    "Corner",
+    "Corners",
+    "Decision",
+    "Drive",
+    "Frame",
+    "Keepout",
+    "Layout",
+    "Leg",
+    "Load",
+    "Material",
+    "ModuleType",
+    "Modules",
+    "Motor",
+    "Orientation",
+    "Part",
+    "Plate",
+    "Platform",
+    "PlayingField",
+    "Pose",
+    "Power",
+    "Prism",
+    "Purchase",
+    "RatiosOnOffer",
+    "Robot",
+    "Route",
+    "Rules",
+    "Schedule",
+    "Start",
+    "Study",
+    "Task",
+    "Tube",
+    "Uses",
+    "Wheels",
+    "Yardsticks",
+]
 
 FORMAT = "switchover-study"
 VERSION = 1
