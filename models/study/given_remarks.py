@@ -155,7 +155,7 @@ def route_remarks(study: Study) -> Iterator[Remark]:
         )
     lifted = _lifted_poses(study)
     named = [leg.pose for route in study.routes for leg in route.legs if leg.pose in lifted]
-    if named and study.yardsticks.tip_margin == 0:
+    if named and not study.yardsticks.tip_margin:
         yield Remark(
             "yardsticks.tip_margin",
             None,
