@@ -1,0 +1,238 @@
+"""The bus along a match: voltage and currents where motors, loads and accessories draw at once.
+
+Contents
+--------
+Feed, BusState, bus_state: the battery side of each stretch, and what is left at its nodes.
+time_below: how long a voltage lies below a threshold.
+BusSums, sums_over: charge, energies and squares of currents, one value a group.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+_STEPS = 40
+
+
+class Feed(NamedTuple):
+    """Battery, wiring and what else draws; fields broadcast against the motors' powers."""
+
+    open_voltage: FloatArray
+    """Voc [V]."""
+    battery_resistance: FloatArray
+    """Of the battery alone [Ω]."""
+    main_resistance: FloatArray
+    """Of the main wiring and breaker [Ω]."""
+    branch_resistance: FloatArray
+    """Rw of one motor's branch [Ω]."""
+    motor_count: FloatArray
+    """n [motors]."""
+    load_current: FloatArray
+    """Of accessories and named loads [A]."""
+    load_power: FloatArray
+    """Drawn at whatever voltage there is: a turn on the way [W]."""
+
+
+class BusState(NamedTuple):
+    """What the bus is at, and what it gives."""
+
+    voltage: FloatArray
+    """[V]"""
+    current: FloatArray
+    """From the battery, all together [A]."""
+    first: FloatArray
+    """Bus current of one motor of the first half [A]."""
+    second: FloatArray
+    """Of the second half [A]."""
+
+
+def bus_state(feed: Feed, *, first_power: ArrayLike, second_power: ArrayLike) -> BusState:
+    """Return bus voltage and currents under the powers that motors and loads take.
+
+    Vbus = Voc − Rb (Il + Pl/Vbus + n/2 (i1 + i2)), i = 2P/(Vbus + √(Vbus² − 4·Rw·P)); the upper
+    root by Newton's rule from that without branch wiring, which lies above it.
+
+    Parameters
+    ----------
+    feed : Feed
+        The battery side [SI].
+    first_power, second_power : array
+        At the terminals of one motor of each half [W].
+
+    Returns
+    -------
+    BusState
+        Of the powers' shape. Where the battery cannot give that much, the voltage is the least
+        that Newton's rule reaches above 0.
+
+    Examples
+    --------
+    >>> feed = Feed(*(np.asarray(x) for x in (12.6, 0.014, 0.005, 0.006, 4.0, 8.0, 0.0)))
+    >>> at = bus_state(feed, first_power=[300.0], second_power=[100.0])
+    >>> at.voltage.round(3).tolist(), at.first.round(4).tolist(), at.second.round(4).tolist()
+    ([11.056], [27.5469], [9.0899])
+
+    Source: Ohm's law and the lossless chopper.
+    """
+    one, other = (np.asarray(power, dtype=np.float64) for power in (first_power, second_power))
+    shape = np.broadcast_shapes(one.shape, other.shape, *(field.shape for field in feed))
+    resistance = feed.battery_resistance + feed.main_resistance
+    source = feed.open_voltage - resistance * feed.load_current
+    half = feed.motor_count / 2.0
+    inside = source * source / 4.0 - resistance * (half * (one + other) + feed.load_power)
+    voltage = np.broadcast_to(source / 2.0 + np.sqrt(np.maximum(inside, 0.0)), shape)
+    for _ in range(_STEPS):
+        first, steep_first = _branch(voltage, feed.branch_resistance, one)
+        second, steep_second = _branch(voltage, feed.branch_resistance, other)
+        extra = feed.load_power / voltage
+        excess = voltage - source + resistance * (extra + half * (first + second))
+        slope = 1.0 - resistance * (extra / voltage + half * (steep_first + steep_second))
+        step = excess / np.maximum(slope, 0.05)
+        voltage = np.maximum(voltage - step, 0.05 * voltage)
+        if np.all(np.abs(step) <= 1e-9 * voltage):
+            break
+    first, _ = _branch(voltage, feed.branch_resistance, one)
+    second, _ = _branch(voltage, feed.branch_resistance, other)
+    current = feed.load_current + feed.load_power / voltage + half * (first + second)
+    return BusState(*(np.broadcast_to(x, shape) for x in (voltage, current, first, second)))
+
+
+def _branch(
+    voltage: FloatArray, resistance: FloatArray, power: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return a motor's bus current at a bus voltage, and minus its slope over that voltage."""
+    root = np.sqrt(np.maximum(voltage * voltage - 4.0 * resistance * power, 1e-18))
+    current = 2.0 * power / (voltage + root)
+    return current, current / root
+
+
+def time_below(*, time: FloatArray, voltage: FloatArray, threshold: ArrayLike) -> FloatArray:
+    """Return how long a voltage lies below a threshold in each stretch.
+
+    Between two nodes the voltage is a straight line in time.
+
+    Parameters
+    ----------
+    time : array, shape (stretches, nodes)
+        Rising along the nodes [s].
+    voltage : array, shape (stretches, nodes)
+        At the nodes [V].
+    threshold : float or array
+        One for all or one a stretch [V].
+
+    Returns
+    -------
+    array, shape (stretches,)
+        Time below [s].
+
+    Examples
+    --------
+    >>> time_below(time=np.array([[0.0, 1.0]]), voltage=np.array([[8.0, 6.0]]),
+    ...            threshold=6.5).tolist()
+    [0.25]
+
+    Source: own definition.
+    """
+    limit = np.asarray(threshold, dtype=np.float64)
+    gap = voltage - (limit[:, None] if limit.ndim else limit)
+    one, other = gap[:, :-1], gap[:, 1:]
+    under = np.maximum(-one, 0.0) + np.maximum(-other, 0.0)
+    length = np.abs(one) + np.abs(other)
+    crosses = (one < 0.0) != (other < 0.0)
+    share = np.where(crosses, under / np.where(crosses, length, 1.0), (one < 0.0) * 1.0)
+    return np.sum(share * np.diff(time, axis=1), axis=1)
+
+
+class BusSums(NamedTuple):
+    """Integrals over time, one value a group."""
+
+    time: FloatArray
+    """[s]"""
+    charge: FloatArray
+    """∫I dt [C]."""
+    square: FloatArray
+    """∫I² dt [A²s]."""
+    branch_square: FloatArray
+    """∫Ib² dt of the harder worked half's motor [A²s]."""
+    winding_square: FloatArray
+    """∫Im² dt of the harder worked half's motor, the winding current [A²s]."""
+    energy: FloatArray
+    """∫Vbus·I dt [J]."""
+    battery: FloatArray
+    """Heat in the battery, ∫Rbatt·I² dt [J]."""
+    main: FloatArray
+    """Heat in the main wiring [J]."""
+    branches: FloatArray
+    """Heat in all branches [J]."""
+    loads: FloatArray
+    """What accessories and named loads take [J]."""
+
+
+def sums_over(
+    feed: Feed,
+    state: BusState,
+    *,
+    weight: FloatArray,
+    winding: tuple[FloatArray, FloatArray],
+    group: IntArray,
+    count: int,
+) -> BusSums:
+    """Return charge, energies and squares of currents over the stretches of each group.
+
+    Parameters
+    ----------
+    feed : Feed
+        The battery side, of shape (stretches, 1) or () [SI].
+    state : BusState
+        Of shape (stretches, nodes) [SI].
+    weight : array, shape (stretches, nodes)
+        Time that each node stands for [s].
+    winding : tuple of two arrays
+        Winding current of a motor of each half [A].
+    group : array of int, shape (stretches,)
+        Group of each stretch (index).
+    count : int
+        Groups that there are [count].
+
+    Returns
+    -------
+    BusSums
+        Arrays of shape (count,).
+
+    Examples
+    --------
+    >>> feed = Feed(*(np.asarray(x) for x in (12.6, 0.014, 0.005, 0.006, 4.0, 8.0, 0.0)))
+    >>> at = bus_state(feed, first_power=np.zeros((1, 2)), second_power=np.zeros((1, 2)))
+    >>> sums = sums_over(feed, at, weight=np.ones((1, 2)), winding=(at.first, at.second),
+    ...                  group=np.array([0]), count=1)
+    >>> float(sums.charge[0]), float(sums.loads[0].round(3)) == float(sums.energy[0].round(3))
+    (16.0, True)
+
+    Source: own definition.
+    """
+
+    def whole(values: ArrayLike) -> FloatArray:
+        return np.bincount(group, np.sum(np.asarray(values) * weight, axis=1), count)
+
+    square = state.current**2
+    branches = state.first**2 + state.second**2
+    per_motor = np.maximum(state.first, state.second) ** 2
+    hardest = np.maximum(winding[0], winding[1]) ** 2
+    return BusSums(
+        time=whole(np.ones(weight.shape)),
+        charge=whole(state.current),
+        square=whole(square),
+        branch_square=whole(per_motor),
+        winding_square=whole(hardest),
+        energy=whole(state.voltage * state.current),
+        battery=whole(feed.battery_resistance * square),
+        main=whole(feed.main_resistance * square),
+        branches=whole(feed.motor_count / 2.0 * feed.branch_resistance * branches),
+        loads=whole(state.voltage * feed.load_current),
+    )
