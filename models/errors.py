@@ -55,6 +55,10 @@ class LinkClosedError(SwitchoverError):
     """A shared link that was revoked or has expired; the message says which and when."""
 
 
+class BallotsClosedError(SwitchoverError):
+    """A ballot that came after the end; the message says when that was."""
+
+
 @dataclass
 class SectionConflict:
     """One section that two people changed from the same revision."""

@@ -13,6 +13,7 @@ from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 
 from models.errors import (
+    BallotsClosedError,
     Fault,
     LinkClosedError,
     NotFoundError,
@@ -29,6 +30,7 @@ log = logging.getLogger("switchover")
 STATUS_OF: dict[type[SwitchoverError], int] = {
     NotFoundError: 404,
     LinkClosedError: 410,
+    BallotsClosedError: 410,
     FormRefusedError: 403,
     SaveConflictError: 409,
     StudyRefusedError: 422,

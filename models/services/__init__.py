@@ -2,6 +2,18 @@
 
 from models.services.arranging import add_arrangement
 from models.services.backing_up import backup, export_study
+from models.services.balloting import (
+    Ballot,
+    BallotRound,
+    ballot_by_code,
+    ballot_round,
+    ballot_round_of,
+    ballots_of,
+    cast_ballot,
+    close_ballots,
+    list_ballot_rounds,
+    open_ballots,
+)
 from models.services.editing import (
     duplicate_candidate,
     remove_candidate,
@@ -9,6 +21,15 @@ from models.services.editing import (
     save_sections,
 )
 from models.services.evaluating import evaluation_of, preview
+from models.services.recording import (
+    DecisionInfo,
+    DecisionRecord,
+    Outcome,
+    add_outcome,
+    decision_record,
+    list_decisions,
+    record_decision,
+)
 from models.services.records import (
     LinkInfo,
     LinkKind,
@@ -31,9 +52,14 @@ from models.storage import Store, open_store
 from models.study.changes import Change
 
 __all__ = [
+    "Ballot",
+    "BallotRound",
     "Change",
+    "DecisionInfo",
+    "DecisionRecord",
     "LinkInfo",
     "LinkKind",
+    "Outcome",
     "RevisionInfo",
     "SaveOutcome",
     "SharedView",
@@ -41,21 +67,33 @@ __all__ = [
     "StudyState",
     "StudySummary",
     "add_arrangement",
+    "add_outcome",
     "backup",
+    "ballot_by_code",
+    "ballot_round",
+    "ballot_round_of",
+    "ballots_of",
+    "cast_ballot",
     "changes_between",
+    "close_ballots",
     "create_link",
     "create_study",
+    "decision_record",
     "duplicate_candidate",
     "duplicate_study",
     "evaluation_of",
     "export_study",
+    "list_ballot_rounds",
+    "list_decisions",
     "list_links",
     "list_revisions",
     "list_studies",
     "load_study",
+    "open_ballots",
     "open_link",
     "open_store",
     "preview",
+    "record_decision",
     "remove_candidate",
     "restore_revision",
     "revoke_link",

@@ -6,7 +6,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 
 from models.errors import StorageError
 
-NEWEST = "0001"
+NEWEST = "0002"
 """The last migration; a database that says so is up to date and needs no look at the others."""
 _MIGRATIONS_LOCK = 7_203_114_055
 """Any number of our own: two programs that open one PostgreSQL database migrate one by one."""

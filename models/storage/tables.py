@@ -1,7 +1,7 @@
-"""The tables: studies, their revisions, results by content, shared links.
+"""The tables: studies, revisions, results by content, shared links, ballots, decisions.
 
-Revisions and results are only ever added; database triggers (see the first migration) refuse to
-change or delete them, and of a link only the time of its revoking can be set.
+All but links are only ever added to; database triggers (see the migrations) refuse to change or
+delete what is there, and of a link only the time of its revoking can be set.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import CheckConstraint, ForeignKey, ForeignKeyConstraint, MetaData, Text
+from sqlalchemy import CheckConstraint, Double, ForeignKey, ForeignKeyConstraint, MetaData, Text
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 from models.storage.columns import CanonicalJson, Moment
@@ -116,3 +116,89 @@ class LinkRow(Table):
     last_four: Mapped[str]
     payload: Mapped[Any | None] = mapped_column(CanonicalJson, deferred=True)
     model_version: Mapped[str | None]
+
+
+class BallotRoundRow(Table):
+    """A call for ballots: what is weighed, fixed for all who vote, and the secret of its link."""
+
+    __tablename__ = "ballot_round"
+    __table_args__ = (
+        ForeignKeyConstraint(["study_id", "revision"], ["revision.study_id", "revision.number"]),
+    )
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    study_id: Mapped[str] = mapped_column(ForeignKey("study.id"), index=True)
+    revision: Mapped[int]
+    title: Mapped[str]
+    author: Mapped[str]
+    opened_at: Mapped[datetime] = mapped_column(Moment)
+    criteria: Mapped[Any] = mapped_column(CanonicalJson)
+    candidates: Mapped[Any] = mapped_column(CanonicalJson)
+    token_hash: Mapped[str] = mapped_column(unique=True)
+    last_four: Mapped[str]
+
+
+class BallotClosingRow(Table):
+    """The end of a call for ballots; after it no ballot can be added."""
+
+    __tablename__ = "ballot_closing"
+
+    round_id: Mapped[str] = mapped_column(ForeignKey("ballot_round.id"), primary_key=True)
+    closed_at: Mapped[datetime] = mapped_column(Moment)
+    author: Mapped[str]
+
+
+class BallotRow(Table):
+    """What one member said; a change is a further version, the last one counts."""
+
+    __tablename__ = "ballot"
+    __table_args__ = (CheckConstraint("version >= 1", name="numbered_from_one"),)
+
+    round_id: Mapped[str] = mapped_column(ForeignKey("ballot_round.id"), primary_key=True)
+    voter: Mapped[str] = mapped_column(primary_key=True)
+    """The name with small letters and single spaces, so that one name has one ballot."""
+    version: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    name: Mapped[str]
+    weights: Mapped[Any] = mapped_column(CanonicalJson)
+    preference: Mapped[str]
+    reason: Mapped[str] = mapped_column(Text)
+    cast_at: Mapped[datetime] = mapped_column(Moment)
+    code_hash: Mapped[str]
+    """Of the code with which this member can change the ballot."""
+
+
+class DecisionRow(Table):
+    """A decision as it was recorded: words, figures and ballots, in one text with its hash."""
+
+    __tablename__ = "decision_record"
+    __table_args__ = (
+        ForeignKeyConstraint(["study_id", "revision"], ["revision.study_id", "revision.number"]),
+    )
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    study_id: Mapped[str] = mapped_column(ForeignKey("study.id"), index=True)
+    revision: Mapped[int]
+    author: Mapped[str]
+    recorded_at: Mapped[datetime] = mapped_column(Moment)
+    payload: Mapped[Any] = mapped_column(CanonicalJson, deferred=True)
+    payload_hash: Mapped[str]
+    choice: Mapped[str]
+    once: Mapped[str | None] = mapped_column(unique=True)
+
+
+class OutcomeRow(Table):
+    """What became of a decision, added later beside what had been predicted."""
+
+    __tablename__ = "decision_outcome"
+
+    id: Mapped[str] = mapped_column(primary_key=True)
+    record_id: Mapped[str] = mapped_column(ForeignKey("decision_record.id"), index=True)
+    added_at: Mapped[datetime] = mapped_column(Moment)
+    author: Mapped[str]
+    metric: Mapped[str]
+    """A metric's key, or empty where it is a remark alone."""
+    candidate: Mapped[str]
+    measured: Mapped[float | None] = mapped_column(Double)
+    """In SI units, as the predicted figure."""
+    words: Mapped[str] = mapped_column(Text)
+    once: Mapped[str | None] = mapped_column(unique=True)
