@@ -3,6 +3,7 @@
 Contents
 --------
 Load, load_at: currents and bus voltage at a speed.
+AxleCurrents, axle_currents_at: what the motors of the front and rear half carry there.
 SupplyRun, supply_over_run: the extremes and integrals of a run from rest to a speed.
 """
 
@@ -13,15 +14,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from models.engineering.drive import LINKED, Drive, Layout, Stance, current_for_force, directions
+from models.engineering.drive import Drive, Layout, Stance, current_for_force, directions
 from models.engineering.sprint import Run
 from models.engineering.sprint_pieces import FULL_DUTY, Pieces, acceleration_at
-from models.engineering.supply import (
-    bus_current,
-    bus_voltage,
-    coupled_bus_currents,
-    path_resistance,
-)
+from models.engineering.supply import bus_voltage, total_of_halves
 from models.engineering.traction import Motion, axle_forces
 
 FloatArray = NDArray[np.float64]
@@ -44,6 +40,17 @@ class Load(NamedTuple):
     """From the battery, accessories included [A]."""
     voltage: FloatArray
     """Of the bus [V]."""
+
+
+class AxleCurrents(NamedTuple):
+    """The motor currents at one speed."""
+
+    acceleration: FloatArray
+    """[m/s²]"""
+    front: FloatArray
+    """Of a motor of the front half [A]."""
+    rear: FloatArray
+    """Of one of the rear half [A]."""
 
 
 class SupplyRun(NamedTuple):
@@ -105,26 +112,63 @@ def load_at(
 
     Source: own derivation.
     """
+    feed = drive_of.supply
+    axles = axle_currents_at(drive_of, stance, layout, motion=motion, angle=angle, speed=speed)
+    emf = motion.emf[..., None] * np.asarray(speed, dtype=np.float64)
+    powers = [
+        (emf + drive_of.motor.resistance * current) * current
+        for current in (axles.front, axles.rear)
+    ]
+    drawn = total_of_halves(feed, first_power=powers[0], second_power=powers[1])
+    total = np.asarray(drawn + feed.accessory_current)
+    hardest = np.maximum(axles.front, axles.rear)
+    return Load(axles.acceleration, hardest, total, bus_voltage(feed, total_current=total))
+
+
+def axle_currents_at(
+    drive_of: Drive,
+    stance: Stance,
+    layout: Layout,
+    *,
+    motion: Motion,
+    angle: ArrayLike,
+    speed: ArrayLike,
+) -> AxleCurrents:
+    """Return the motor currents of a robot that accelerates as hard as it can at a speed.
+
+    I = If + F·r/(n·η·Gr·kT·κf) of each half's force F
+
+    Parameters
+    ----------
+    drive_of, stance, layout, motion, angle, speed
+        As in `load_at` [SI].
+
+    Returns
+    -------
+    AxleCurrents
+        Arrays of the speed's shape.
+
+    Examples
+    --------
+    >>> from models.engineering.drive import example_drive
+    >>> from models.engineering.traction import travel_motion
+    >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.28, 0.51)))
+    >>> motion = travel_motion(example_drive(), stance, "swerve", angle=0.0)
+    >>> axles = axle_currents_at(example_drive(), stance, "swerve", motion=motion, angle=0.0,
+    ...                          speed=[1.0])
+    >>> bool(axles.front[0] < axles.rear[0])
+    True
+
+    Source: own derivation.
+    """
     at = np.asarray(speed, dtype=np.float64)
     acceleration, able = acceleration_at(motion, at)
-    front, rear = axle_forces(
+    halves = axle_forces(
         drive_of, stance, layout, angle=angle, current=able, acceleration=acceleration
     )
-    factor, feed = directions(layout, angle).force, drive_of.supply
-    emf = motion.emf[..., None] * at
-    currents = [current_for_force(drive_of, half / factor, share=0.5) for half in (front, rear)]
-    powers = [(emf + drive_of.motor.resistance * current) * current for current in currents]
-    if layout in LINKED or float(np.max(np.abs(powers[0] - powers[1]))) <= 1e-9:
-        each = bus_current(
-            source_voltage=feed.source_voltage, path=path_resistance(feed), motor_power=powers[0]
-        )
-        total = feed.motor_count * each
-    else:
-        one, other = coupled_bus_currents(feed, first_power=powers[0], second_power=powers[1])
-        total = feed.motor_count / 2.0 * (one + other)
-    total = np.asarray(total + feed.accessory_current)
-    hardest = np.maximum(currents[0], currents[1])
-    return Load(acceleration, hardest, total, bus_voltage(feed, total_current=total))
+    factor = directions(layout, angle).force
+    front, rear = (current_for_force(drive_of, half / factor, share=0.5) for half in halves)
+    return AxleCurrents(acceleration, front, rear)
 
 
 def supply_over_run(

@@ -12,6 +12,7 @@ full_duty_current, supply_limited_current: two of the three limits of a motor's 
 motor_current, LIMIT_WORDS, limiting: the least of the three, and which it is.
 bus_current: what one of n equal motors takes.
 coupled_bus_currents: what two groups of unequal motors take.
+total_of_halves: what all motors take, the two halves alike or not.
 bus_voltage: what the sum of currents leaves.
 """
 
@@ -27,6 +28,9 @@ IntArray = NDArray[np.int64]
 
 LIMIT_WORDS = ("voltage", "stator limit", "supply limit")
 """What can limit a motor's current, in the order of `limiting`."""
+
+_ALIKE = 1e-9
+"""Two halves whose motors differ by less power work alike [W]."""
 
 UNLIMITED_POWER = 1e12
 """Stands for the power that a supply limit passes where there is none [W]."""
@@ -382,6 +386,54 @@ def coupled_bus_currents(
     one, _ = _branch_current(at_bus, branch, first)
     other, _ = _branch_current(at_bus, branch, second)
     return np.asarray(one), np.asarray(other)
+
+
+def total_of_halves(
+    supply_of: Supply, *, first_power: FloatArray, second_power: FloatArray
+) -> FloatArray:
+    """Return what all motors take where each half works at a power of its own.
+
+    n·Ib in closed form where the halves work alike, else solved together
+
+    Parameters
+    ----------
+    supply_of : Supply
+        The battery side [SI].
+    first_power, second_power : array
+        P at the terminals of one motor of each half, of one shape [W].
+
+    Returns
+    -------
+    array
+        Current without the accessories, of the powers' shape [A].
+
+    Examples
+    --------
+    >>> feed = supply(open_voltage=12.6, source_resistance=0.019, branch_resistance=0.006,
+    ...               accessory_current=8, motor_count=4, stator_limit=90, supply_limit=50)
+    >>> total_of_halves(feed, first_power=np.array([200.0, 300.0]),
+    ...                 second_power=np.array([200.0, 100.0])).round(2).tolist()
+    [73.06, 73.27]
+
+    Source: own derivation from Ohm's law and the lossless chopper.
+    """
+    alike = bus_current(
+        source_voltage=supply_of.source_voltage,
+        path=path_resistance(supply_of),
+        motor_power=first_power,
+    )
+    total = np.asarray(supply_of.motor_count * alike)
+    uneven = np.abs(first_power - second_power) > _ALIKE
+    if uneven.any():
+        some = Supply._make(
+            field if field.ndim == 0 else np.broadcast_to(field, uneven.shape)[uneven]
+            for field in supply_of
+        )
+        one, other = coupled_bus_currents(
+            some, first_power=first_power[uneven], second_power=second_power[uneven]
+        )
+        total[uneven] = some.motor_count / 2.0 * (one + other)
+    return total
 
 
 def _branch_current(
