@@ -45,7 +45,7 @@ CONTROL_NAMES = frozenset(
     {
         "base_revision", "section", "once", "csrf_token", "form_units", "revision_note",
         "seq", "row", "fix", "settle", "your_name", "shown_pose", "motor_class",
-        "curves",
+        "curves", "shown_route",
     }
 )  # fmt: skip
 """Fields that steer the form itself and are no part of the document."""

@@ -14,7 +14,7 @@ from models.units import UnitSystem, convert, display_unit
 LeafKind = Literal["number", "text", "notes", "truth", "choice", "indexes", "date", "time"]
 """How a place is typed; `indexes` are ticks, one for each axle, pose or row of another table."""
 
-FIELD_LENGTHS = frozenset({"sprint_distance_m", "at_m", "to_m"})
+FIELD_LENGTHS = frozenset({"sprint_distance_m", "at_m", "to_m", "radius_m"})
 """Lengths on the field, typed in metres or feet; all others are typed in mm or inches."""
 
 SMALL_UNITS = frozenset({"m", "ohm", "kgm2"})
@@ -34,6 +34,7 @@ STANDS_FOR = {
     "robot.poses[].moves[].by": "robot.poses[].offsets.*",
     "robot.poses[].moves[].by[]": "robot.poses[].offsets.*[]",
     "robot.keepouts[].in_poses": "robot.keepouts[].poses",
+    "routes[].legs[].in_loads": "routes[].legs[].loads",
     "candidates[].tasks[].after_rows": "candidates[].tasks[].after",
     "candidates[].tasks[].needs_rows": "candidates[].tasks[].needs",
     "schedule.crew_rows[].name": "candidates[].tasks[].crew",
@@ -49,6 +50,7 @@ FORM_SHAPES: dict[str, Shape] = {
     "robot.poses[].moves[].part": "leaf",
     "robot.poses[].moves[].by": "list",
     "robot.keepouts[].in_poses": "leaf",
+    "routes[].legs[].in_loads": "leaf",
     "candidates[].tasks[].after_rows": "leaf",
     "candidates[].tasks[].needs_rows": "leaf",
     "schedule.crew_rows": "list",
