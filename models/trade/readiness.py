@@ -63,3 +63,311 @@ shares lie from 0 to 1. What does not exist is None (a date that the calendar ne
 
 What if: see `models.trade.plan_changes`.
 """
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from models.engineering.calendar import HOUR, Meetings, shop_time_by
+from models.engineering.schedule import LoopError, chain_shares
+from models.study.planning import Schedule
+from models.study.schema import Candidate, Study
+from models.trade.evaluation import MODEL_VERSION
+from models.trade.plan_costs import cost_figures, cost_of, purchase_costs
+from models.trade.plan_latest import latest_order, latest_start
+from models.trade.plan_results import (
+    crew_figures,
+    gate_figures,
+    practice_figures,
+    practice_of,
+    purchase_figures,
+    ready_figures,
+    task_figures,
+    weeks_of,
+)
+from models.trade.plan_runs import (
+    Outcome,
+    calendar_of,
+    chance_by,
+    date_text,
+    day_number,
+    moment_text,
+    outcome_of,
+    work_of,
+)
+
+RUNS = 10_000
+SEED = 1
+MOST_RUNS = 1_000_000
+LONGEST_SHOWN_DAYS = 800
+"""Pictures show no more of the calendar than this, however late a date lies."""
+
+SIMULATED = "simulated"
+NOTHING_TO_DO = "nothing to do"
+NO_TASKS = "no tasks"
+NO_SCHEDULE = "no schedule"
+CONTRADICTION = "contradiction"
+
+
+def plan_of(study: Study, runs: int = RUNS, seed: int = SEED) -> dict[str, Any]:
+    """Return the plan of all candidates, worked out over many runs."""
+    schedule = study.schedule
+    meetings = None if schedule is None else calendar_of(schedule)
+    candidates = [_candidate(study, one, meetings, runs, seed) for one in study.candidates]
+    return {
+        "study": study.name,
+        "model_version": MODEL_VERSION,
+        "runs": runs,
+        "seed": seed,
+        "schedule": None
+        if schedule is None or meetings is None
+        else _schedule(schedule, meetings, candidates),
+        "candidates": candidates,
+    }
+
+
+def plan_figures(study: Study, runs: int = RUNS, seed: int = SEED) -> dict[str, dict[str, Any]]:
+    """Return the figures of the catalogue that come from the plan, by candidate and metric."""
+    schedule = study.schedule
+    meetings = None if schedule is None else calendar_of(schedule)
+    figures = {}
+    for one in study.candidates:
+        plan = _state(study, one, meetings, runs, seed)
+        practice = plan["practice"]
+        figures[one.key] = {
+            "ready_probability": plan["ready_probability"],
+            "ready_date_p90": plan["date_p90"],
+            "practice_hours": None if practice is None else practice["hours_p50"],
+            "cost": cost_of(one),
+        }
+    return figures
+
+
+def _candidate(
+    study: Study, candidate: Candidate, meetings: Meetings | None, runs: int, seed: int
+) -> dict[str, Any]:
+    head = {"key": candidate.key, "name": candidate.name, "baseline": candidate.baseline}
+    state = _state(study, candidate, meetings, runs, seed, whole=True)
+    for entry, one in zip(state["purchases"], candidate.purchases, strict=True):
+        entry.update(purchase_costs(one))
+    return {**head, **state, "costs": cost_figures(candidate, study.schedule)}
+
+
+def _state(
+    study: Study,
+    candidate: Candidate,
+    meetings: Meetings | None,
+    runs: int,
+    seed: int,
+    *,
+    whole: bool = False,
+) -> dict[str, Any]:
+    """Return a candidate's figures; `whole` adds what only the plan's own page shows."""
+    schedule = study.schedule
+    if schedule is None or meetings is None:
+        return _unknown(candidate, NO_SCHEDULE, "The study has no calendar yet.")
+    if not candidate.tasks:
+        if candidate.baseline:
+            return _nothing_to_do(candidate, schedule, meetings)
+        return _unknown(
+            candidate, NO_TASKS, "No tasks are listed, so nothing is known about being ready.",
+            schedule,
+        )  # fmt: skip
+    try:
+        work = work_of(schedule, candidate, runs=runs, seed=seed)
+    except LoopError as error:
+        return _unknown(candidate, CONTRADICTION, loop_words(candidate, error), schedule)
+    outcome = outcome_of(work, meetings)
+    figures = {
+        "state": SIMULATED,
+        "notes": [],
+        **ready_figures(outcome, schedule),
+        "practice": practice_figures(outcome, candidate, schedule),
+    }
+    return figures | _more(outcome, candidate, schedule) if whole else figures
+
+
+def _more(outcome: Outcome, candidate: Candidate, schedule: Schedule) -> dict[str, Any]:
+    """Return what only the plan's own page shows."""
+    work = outcome.work
+    chain = chain_shares(work.plan, outcome.runs, usable=outcome.usable, order=work.order)
+    tasks = task_figures(outcome, candidate, chain.tasks.tolist())
+    purchases = purchase_figures(outcome, candidate, chain.purchases.tolist())
+    for index, entry in enumerate(purchases):
+        entry.update(latest_order(outcome, schedule, index))
+    blame = _blame(tasks, purchases)
+    end = int(outcome.meetings.days[-1])
+    last = min(end, day_number(schedule.start) + LONGEST_SHOWN_DAYS)
+    return {
+        "notes": _notes(outcome, purchases),
+        "gates": gate_figures(outcome, candidate, schedule.gates),
+        "give_up": _give_up(outcome, schedule),
+        "blame": {_blame_name(entry, blame): entry["share"] for entry in blame},
+        "blame_list": blame,
+        "tasks": tasks,
+        "purchases": purchases,
+        "crews": crew_figures(outcome, work.plan.hands, last),
+        "latest_start": latest_start(work, candidate, schedule),
+    }
+
+
+def loop_words(candidate: Candidate, error: LoopError) -> str:
+    """Return the sentence about tasks that wait for each other."""
+    chain = " → ".join(candidate.tasks[index].key for index in error.loop)
+    return (
+        f"These tasks wait for each other: {chain}. Change the order of a crew's tasks or what "
+        "comes after what."
+    )
+
+
+def _unknown(
+    candidate: Candidate, state: str, note: str, schedule: Schedule | None = None
+) -> dict[str, Any]:
+    """Return the figures of a candidate of which the plan says nothing."""
+    return {
+        "state": state,
+        "notes": [note],
+        "ready_probability": None,
+        "sampling_error": None,
+        "date_p10": None,
+        "date_p50": None,
+        "date_p90": None,
+        "never_ready": None,
+        "hours_mean": None,
+        "curve": [],
+        "gates": [
+            {
+                "name": gate.name,
+                "on": gate.on.isoformat(),
+                "tasks": [],
+                "missing": list(gate.tasks),
+                "chance": None,
+            }
+            for gate in (schedule.gates if schedule else ())
+        ],
+        "give_up": None,
+        "practice": None,
+        "blame": {},
+        "blame_list": [],
+        "tasks": [],
+        "purchases": [_unscheduled(one.name) for one in candidate.purchases],
+        "crews": [],
+        "latest_start": None,
+    }
+
+
+def _unscheduled(name: str) -> dict[str, Any]:
+    nothing = dict.fromkeys(
+        ("order_on", "arrival_p10", "arrival_p50", "arrival_p90", "usable_p50", "latest_order_on",
+         "chance_ordered_first", "share")
+    )  # fmt: skip
+    return {"name": name, "needed_by": [], **nothing}
+
+
+def _nothing_to_do(candidate: Candidate, schedule: Schedule, meetings: Meetings) -> dict[str, Any]:
+    """Return the figures of the base that is there: ready from the first day, all hours free."""
+    start = schedule.start.isoformat()
+    hours = np.array([shop_time_by(meetings, day_number(schedule.ready_by))])
+    give_up = schedule.give_up_base_on
+    return _unknown(candidate, NOTHING_TO_DO, "", schedule) | {
+        "notes": ["It is what the robot drives on today: nothing has to be done."],
+        "ready_probability": 1.0,
+        "sampling_error": 0.0,
+        "date_p10": start,
+        "date_p50": start,
+        "date_p90": start,
+        "never_ready": 0.0,
+        "hours_mean": 0.0,
+        "curve": [{"date": start, "chance": 1.0}],
+        "give_up": None if give_up is None else {"on": give_up.isoformat(), "chance": 1.0},
+        "practice": practice_of(hours, schedule),
+    }
+
+
+def _give_up(outcome: Outcome, schedule: Schedule) -> dict[str, Any] | None:
+    day = schedule.give_up_base_on
+    if day is None:
+        return None
+    return {"on": day.isoformat(), "chance": chance_by(outcome, day_number(day))}
+
+
+def _blame(tasks: list[dict[str, Any]], purchases: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    listed = [
+        {"kind": "task", "key": entry["key"], "name": entry["name"], "share": entry["share"]}
+        for entry in tasks
+    ] + [
+        {"kind": "purchase", "key": entry["name"], "name": entry["name"], "share": entry["share"]}
+        for entry in purchases
+    ]
+    return sorted(listed, key=lambda entry: -entry["share"])
+
+
+def _blame_name(entry: dict[str, Any], blame: list[dict[str, Any]]) -> str:
+    """Return the key that an entry has in `blame`: no purchase stands in a task's place."""
+    taken = {other["key"] for other in blame if other["kind"] == "task"}
+    if entry["kind"] == "purchase" and entry["key"] in taken:
+        return f"{entry['key']} (purchase)"
+    return str(entry["key"])
+
+
+def _notes(outcome: Outcome, purchases: list[dict[str, Any]]) -> list[str]:
+    notes = []
+    never = float(np.mean(outcome.finish > outcome.meetings.total))
+    if never > 0:
+        last = date_text(outcome.meetings.days[-1])
+        share = f"{100 * never:.0f} %" if never >= 0.01 else "under 1 %"
+        notes.append(
+            f"In {share} of the runs it is never ready: the last meeting of the calendar is on "
+            f"{last}."
+        )
+    idle = [entry["name"] for entry in purchases if not entry["needed_by"] and entry["order_on"]]
+    if idle:
+        notes.append(f"No task waits for {', '.join(idle)}; its lead time changes nothing.")
+    return notes
+
+
+def _schedule(
+    schedule: Schedule, meetings: Meetings, candidates: list[dict[str, Any]]
+) -> dict[str, Any]:
+    start, ready_by = day_number(schedule.start), day_number(schedule.ready_by)
+    until = _shown_until(schedule, candidates)
+    shown = int(np.searchsorted(meetings.days, until, side="right"))
+    wanted = schedule.practice_hours_wanted
+    give_up = schedule.give_up_base_on
+    return {
+        "start": schedule.start.isoformat(),
+        "ready_by": schedule.ready_by.isoformat(),
+        "give_up_base_on": None if give_up is None else give_up.isoformat(),
+        "wanted_chance": float(schedule.wanted_chance),
+        "practice_hours_wanted": None if wanted is None else float(wanted),
+        "currency": schedule.currency,
+        "budget": None if schedule.budget is None else float(schedule.budget),
+        "meeting_hours": float(shop_time_by(meetings, ready_by) / HOUR),
+        "days_off": [day.isoformat() for day in sorted(schedule.days_off)],
+        "shown_until": date_text(until),
+        "meetings": [
+            {
+                "date": date_text(meetings.days[index]),
+                "start": moment_text(meetings.begins[index])[11:],
+                "hours": float(meetings.lengths[index] / HOUR),
+            }
+            for index in range(shown)
+        ],
+        "weeks": weeks_of(meetings, max(until, start)),
+        "crews": dict(schedule.crews),
+    }
+
+
+def _shown_until(schedule: Schedule, candidates: list[dict[str, Any]]) -> int:
+    """Return the last day that pictures need: dates set, and by when it is ready at 90 %."""
+    dates = [schedule.ready_by.isoformat(), *(gate.on.isoformat() for gate in schedule.gates)]
+    if schedule.give_up_base_on is not None:
+        dates.append(schedule.give_up_base_on.isoformat())
+    for one in candidates:
+        dates += [one["date_p90"], *(task["end_p90"] for task in one["tasks"])]
+        dates += [entry["arrival_p90"] for entry in one["purchases"]]
+    start = np.datetime64(schedule.start, "D").astype(np.int64)
+    last = max(np.datetime64(date, "D").astype(np.int64) for date in dates if date is not None)
+    return int(min(last, start + LONGEST_SHOWN_DAYS))
