@@ -224,7 +224,8 @@ def _figures(drive: Drive, stance: Stance, layout: Layout, distance: float) -> D
     shove = push(drive, stance, layout)
     goes = np.isfinite(passing.time)
     end = np.where(goes, passing.speed, 0.0)
-    peak = np.where(goes, _peak_current(drive, stance, layout, motion, pieces, end), np.nan)
+    batch = _Batch(_each_field(drive, lambda field: field[:, None]), stance, layout, motion)
+    peak = np.where(goes, _peak_current(batch, pieces, end), np.nan)
     return DesignFigures(
         stop_time=np.broadcast_to(stopping.time, shape),
         passing_time=passing.time,
@@ -237,19 +238,34 @@ def _figures(drive: Drive, stance: Stance, layout: Layout, distance: float) -> D
     )
 
 
-def _peak_current(
-    drive: Drive,
-    stance: Stance,
-    layout: Layout,
-    motion: Motion,
-    pieces: Pieces,
-    end: FloatArray,
-) -> FloatArray:
+class _Batch(NamedTuple):
+    """A block of designs and their motion straight ahead."""
+
+    drive: Drive
+    """Fields have one axis more than the motion's, to go along speeds."""
+    stance: Stance
+    layout: Layout
+    motion: Motion
+
+    def some(self, rows: IntArray) -> _Batch:
+        """Return the designs in some rows, as often as they are named."""
+        drive = _each_field(self.drive, lambda field: field[rows])
+        motion = Motion._make(field[rows] for field in self.motion)
+        return self._replace(drive=drive, motion=motion)
+
+    def drawn(self, speeds: FloatArray) -> FloatArray:
+        """Return the battery current at some speeds of each design [A]."""
+        drive, stance, layout, motion = self
+        load = load_at(drive, stance, layout, motion=motion, angle=0.0, speed=speeds)
+        return load.total_current
+
+
+def _peak_current(batch: _Batch, pieces: Pieces, end: FloatArray) -> FloatArray:
     """Return the greatest battery current of each run from rest to its end speed [A]."""
-    wide = _each_field(drive, lambda field: field[:, None])
+    drive, stance, layout, motion = batch
     ends = np.minimum(np.concatenate([pieces.lower, end[:, None]], axis=1), end[:, None])
-    axles = axle_currents_at(wide, stance, layout, motion=motion, angle=0.0, speed=ends)
-    emf, feed = motion.emf[:, None] * ends, wide.supply
+    axles = axle_currents_at(drive, stance, layout, motion=motion, angle=0.0, speed=ends)
+    emf, feed = motion.emf[:, None] * ends, drive.supply
     first, second = (
         (emf + drive.motor.resistance * current) * current for current in (axles.front, axles.rear)
     )
@@ -265,10 +281,13 @@ def _peak_current(
     # Each axle's force is a line in the current, which falls as the speed rises: at an end of the
     # stretch each axle works hardest, and both at once bound what lies between
     most = [np.maximum(current[low], current[high]) for current in (axles.front, axles.rear)]
-    bound = _bound(drive, motion, rows, most, ends[high]) + idle
+    bound = _bound(batch, rows, most, ends[high]) + idle
     higher = np.flatnonzero((bound > greatest[rows]) & ~rises)
     rows, columns = rows[higher], columns[higher]
-    return _closer_peak(wide, stance, layout, motion, greatest, rows, ends, columns)
+    if not len(rows):
+        return greatest
+    lower, upper = ends[rows, columns], ends[rows, columns + 1]
+    return _closer_peak(batch, greatest, rows=rows, lower=lower, upper=upper, end=ends[:, -1])
 
 
 def _rises(
@@ -293,13 +312,11 @@ def _rises(
     return np.asarray((held_high >= held_low) & (power_high >= power_low * (1.0 - 1e-13)))
 
 
-def _bound(
-    drive: Drive, motion: Motion, rows: IntArray, most: list[FloatArray], speed: FloatArray
-) -> FloatArray:
+def _bound(batch: _Batch, rows: IntArray, most: list[FloatArray], speed: FloatArray) -> FloatArray:
     """Return a current that no run takes for its motors up to a speed, from each axle's most."""
-    feed = _each_field(drive, lambda field: field[rows]).supply
-    emf = motion.emf[rows] * speed
-    first, second = ((emf + drive.motor.resistance * current) * current for current in most)
+    feed = _each_field(batch.drive, lambda field: field[rows, 0]).supply
+    emf, winding = batch.motion.emf[rows] * speed, batch.drive.motor.resistance
+    first, second = ((emf + winding * current) * current for current in most)
     # Beyond what the battery can give the equation has no root, and nothing is known
     hardest = np.maximum(first, second)
     known = feed.source_voltage**2 > 4.0 * path_resistance(feed) * hardest
@@ -310,29 +327,18 @@ def _bound(
 
 
 def _closer_peak(
-    wide: Drive,
-    stance: Stance,
-    layout: Layout,
-    motion: Motion,
+    batch: _Batch,
     greatest: FloatArray,
+    *,
     rows: IntArray,
-    ends: FloatArray,
-    columns: IntArray,
+    lower: FloatArray,
+    upper: FloatArray,
+    end: FloatArray,
 ) -> FloatArray:
     """Return the greatest currents with those inside some stretches, looked for at nodes."""
-
-    def drawn(which: IntArray, speeds: FloatArray) -> FloatArray:
-        some = _each_field(wide, lambda field: field[which])
-        part = Motion._make(field[which] for field in motion)
-        load = load_at(some, stance, layout, motion=part, angle=0.0, speed=speeds)
-        return load.total_current
-
-    if not len(rows):
-        return greatest
-    lower = ends[rows, columns]
-    width = ends[rows, columns + 1] - lower
+    width = upper - lower
     speeds = lower[:, None] + width[:, None] * NODES
-    inside = drawn(rows, speeds)
+    inside = batch.some(rows).drawn(speeds)
     node = np.argmax(inside, axis=1)
     most = inside[np.arange(len(rows)), node]
     # Of each design only the greatest is worth a closer look, and only where it is no end
@@ -343,6 +349,7 @@ def _closer_peak(
         some = rows[worth]
         about = speeds[worth, node[worth]][:, None]
         about = about + (width[worth] / len(NODES))[:, None] * _CLOSER
-        closer = drawn(some, np.clip(about, 0.0, ends[some, -1:]))
+        looks = np.clip(about, 0.0, end[some][:, None])
+        closer = batch.some(some).drawn(looks)
         np.maximum.at(greatest, some, np.maximum(np.max(closer, axis=1), most[worth]))
     return greatest
