@@ -4,40 +4,28 @@ Contents
 --------
 Base, base_of, skid_of: a candidate as the arrays that the engineering functions take.
 Performance, performance_of: sprint, push, turns, slopes and routes of one candidate.
-RouteRun: one route, driven.
+in_pose, side_grip_of: a candidate in another pose, and its side grip.
+runs_of: its sprints, legs and turns in one batch.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import pairwise
+from collections.abc import Collection
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from models.engineering.drive import LINKED, Drive, Layout, Stance
+from models.engineering.drive import LINKED, Drive, Layout, Stance, side_hold
 from models.engineering.mass import MassProperties, mass_properties
 from models.engineering.motors import motor_constants
 from models.engineering.placement import AxleDistances, axle_distances, footprint
 from models.engineering.pushing import Grade, Push, grade, push
-from models.engineering.routes import (
-    FreeMoves,
-    Leg,
-    LegTimes,
-    LinkedMoves,
-    Place,
-    free_leg_times,
-    free_moves,
-    linked_leg_times,
-    linked_moves,
-)
-from models.engineering.sprint import Run, run_over, state_at_speed
-from models.engineering.sprint_pieces import Pieces, governing_pieces
+from models.engineering.sprint import Run, state_at_speed
+from models.engineering.sprint_pieces import Pieces
 from models.engineering.sprint_supply import SupplyRun, supply_over_run
 from models.engineering.supply import supply
-from models.engineering.traction import Motion, braking, joined, top_speed, travel_motion
+from models.engineering.traction import Motion, top_speed
 from models.engineering.turning import (
     SkidTurn,
     Turning,
@@ -46,11 +34,8 @@ from models.engineering.turning import (
     mean_side_grip,
     measured_skid_turn,
     skid_turn,
-    turn_braking,
-    turn_motion,
     turning,
 )
-from models.study.runs import Route
 from models.study.schema import Candidate, Study
 from models.trade.assembly import (
     PartTable,
@@ -60,11 +45,9 @@ from models.trade.assembly import (
     posed_masses,
 )
 from models.trade.battery import battery_in_use
+from models.trade.route_runs import Posed, RouteRun, Runs, plan_of
 
 FloatArray = NDArray[np.float64]
-
-ANY_WAY_ALIKE: tuple[Layout, ...] = ("tank", "swerve")
-"""Layouts whose speed, force and grip do not depend on the way they go."""
 
 
 class Base(NamedTuple):
@@ -91,15 +74,6 @@ class Base(NamedTuple):
     """Of those axles' wheels [ratio]."""
     measured_track: FloatArray | None = None
     """2/γ of linked sides where it was measured, none to compute it [m]."""
-
-
-@dataclass(frozen=True)
-class RouteRun:
-    """One route, driven by one candidate."""
-
-    route: Route
-    times: LegTimes
-    distances: FloatArray
 
 
 class Performance(NamedTuple):
@@ -215,9 +189,7 @@ def _linked_axles(
 def performance_of(study: Study, candidate: Candidate, base: Base) -> Performance:
     """Return what a candidate can do on the study's yardsticks and routes."""
     drive, stance, layout = base.drive, base.stance, base.layout
-    turn = turning(drive, stance, layout, skid=skid_of(base))
-    plans = [_plan(route, layout) for route in study.routes]
-    runs = _Runs(study, base, turn, plans)
+    runs = runs_of(study, candidate, base)
     motion, pieces, passing = runs.motion, runs.pieces, runs.passing
     target = float(study.yardsticks.target_speed_mps)
     steer = float(drive.steer_time)
@@ -235,18 +207,13 @@ def performance_of(study: Study, candidate: Candidate, base: Base) -> Performanc
         taken=taken,
         push=push(drive, stance, layout),
         top_speed=float(top_speed(drive, stance, layout, motion=motion)),
-        turn=turn,
+        turn=runs.turn,
         turn_times=runs.yardstick_turns + steer,
         spin_speed=runs.spin_speed,
         brake=runs.brake,
         grade=grade(drive, stance, layout),
-        side_grip=drive.side_grip
-        if base.loads is None or base.side_grips is None
-        else mean_side_grip(loads=base.loads, side_grips=base.side_grips),
-        routes=tuple(
-            _run(plan, runs.drives[index], runs.turns[index], steer)
-            for index, plan in enumerate(plans)
-        ),
+        side_grip=side_grip_of(base),
+        routes=runs.routes(steer),
     )
 
 
@@ -270,99 +237,39 @@ def skid_of(base: Base, *, computed: bool = False) -> SkidTurn | None:
     return measured_skid_turn(**given, effective_track=base.measured_track)
 
 
-class _Plan(NamedTuple):
-    """A route's moves for one layout."""
-
-    route: Route
-    moves: LinkedMoves | FreeMoves
-    turns: FloatArray
-
-
-def _plan(route: Route, layout: Layout) -> _Plan:
-    """Return the moves of a route, headings in radians."""
-    start = Place(
-        (float(route.start.at_m[0]), float(route.start.at_m[1])),
-        float(np.radians(route.start.heading_deg)),
+def in_pose(candidate: Candidate, base: Base, pose: int) -> Base:
+    """Return a candidate in one of the robot's poses: its stance and what rests on its axles."""
+    if pose == 0:
+        return base
+    whole = base.poses
+    stance = base.stance._replace(
+        mass=_array(whole.mass[pose]),
+        cg_x=_array(whole.cg_x[pose]),
+        cg_height=_array(whole.cg_z[pose]),
+        yaw_inertia=_array(whole.yaw_inertia[pose]),
+        to_front=_array(base.axles.front[pose]),
+        to_rear=_array(base.axles.rear[pose]),
     )
-    legs = [
-        Leg(
-            to=None if leg.to_m is None else (float(leg.to_m[0]), float(leg.to_m[1])),
-            heading=None if leg.heading_deg is None else float(np.radians(leg.heading_deg)),
-            prepare=float(leg.prepare_s),
-            action=float(leg.action_s),
-            may_reverse=leg.may_reverse,
-        )
-        for leg in route.legs
-    ]
-    if layout in LINKED:
-        linked = linked_moves(start, legs)
-        return _Plan(route, linked, linked.turns)
-    free = free_moves(start, legs)
-    return _Plan(route, free, free.turn)
+    loads = None if base.loads is None else _linked_axles(candidate, base.drive, stance)[0]
+    return base._replace(stance=stance, loads=loads)
 
 
-class _Runs:
-    """All runs of a candidate, sprints, legs and turns, solved in one batch.
-
-    The batch's motions are the ways it drives, straight ahead first, and last the turn in place.
-    """
-
-    def __init__(self, study: Study, base: Base, turn: Turning, plans: Sequence[_Plan]) -> None:
-        drive, stance, layout = base.drive, base.stance, base.layout
-        legs = [plan.moves.distance for plan in plans]
-        ways = np.zeros(1)
-        of_way = np.zeros(2 + sum(map(len, legs)), dtype=np.int64)
-        if layout not in ANY_WAY_ALIKE:
-            free = [plan.moves.way for plan in plans if isinstance(plan.moves, FreeMoves)]
-            ways = np.concatenate([ways, *free])
-            of_way[2:] = np.arange(1, len(ways))
-        motion = travel_motion(drive, stance, layout, angle=ways)
-        brakes = braking(drive, stance, layout, angle=ways)
-        everything = governing_pieces(joined([motion, turn_motion(drive, stance, turn)]))
-        sprint = float(study.yardsticks.sprint_distance_m)
-        angles = np.concatenate([[np.pi / 2.0, np.pi], *(plan.turns.ravel() for plan in plans)])
-        distinct, back = np.unique(angles, return_inverse=True)
-        stopping = np.broadcast_to(brakes, ways.shape)[of_way]
-        stopping[0] = np.inf
-        slowing = np.full(len(distinct), float(turn_braking(drive, stance, turn)))
-        runs = run_over(
-            everything,
-            distance=np.concatenate([[sprint, sprint], *legs, distinct / turn.yaw_factor]),
-            braking=np.concatenate([stopping, slowing]),
-            which=np.concatenate([of_way, np.full(len(distinct), len(ways))]),
-        )
-        self.motion = Motion._make(field[0] for field in motion)
-        self.pieces = Pieces._make(field[0] for field in everything)
-        self.brake = float(np.broadcast_to(brakes, ways.shape)[0])
-        self.spin_speed = float(everything.upper[-1, -1])
-        self.passing = Run(runs.time[0], runs.speed[0])
-        self.stopping = Run(runs.time[1], runs.speed[1])
-        ends = np.cumsum([2, *map(len, legs)])
-        self.drives = [runs.time[first:last] for first, last in pairwise(ends)]
-        turned = runs.time[len(of_way) :][back]
-        self.yardstick_turns = turned[:2]
-        ends = np.cumsum([2, *(plan.turns.size for plan in plans)])
-        self.turns = [
-            turned[first:last].reshape(plan.turns.shape)
-            for plan, first, last in zip(plans, ends[:-1], ends[1:], strict=True)
-        ]
+def side_grip_of(base: Base) -> FloatArray:
+    """Return the side grip, of linked sides the mean over the axles weighted with their loads."""
+    if base.loads is None or base.side_grips is None:
+        return base.drive.side_grip
+    return mean_side_grip(loads=base.loads, side_grips=base.side_grips)
 
 
-def _run(plan: _Plan, drives: FloatArray, turns: FloatArray, steer: float) -> RouteRun:
-    """Return a route's legs with their times."""
-    prepare = [float(leg.prepare_s) for leg in plan.route.legs]
-    action = [float(leg.action_s) for leg in plan.route.legs]
-    if isinstance(plan.moves, LinkedMoves):
-        times = linked_leg_times(
-            plan.moves, drive_times=drives, turn_times=turns, prepare=prepare, action=action
-        )
-    else:
-        times = free_leg_times(
-            plan.moves,
-            drive_times=drives,
-            turn_times=turns,
-            steer_time=steer,
-            prepare=prepare,
-            action=action,
-        )
-    return RouteRun(plan.route, times, plan.moves.distance)
+def runs_of(study: Study, candidate: Candidate, base: Base, *, eased: Collection[int] = ()) -> Runs:
+    """Return all runs of a candidate; `eased` are poses whose tip limits count for nothing."""
+
+    def posed(pose: int) -> Posed:
+        own = in_pose(candidate, base, pose)
+        drive, layout, mass = own.drive, own.layout, own.stance.mass
+        hold = side_hold(drive, layout, mass=mass, side_grip=side_grip_of(own))
+        turn = turning(drive, own.stance, layout, skid=skid_of(own))
+        return Posed(own.stance, turn, float(hold / mass))
+
+    plans = [plan_of(study, route, base.layout) for route in study.routes]
+    return Runs(study, base, posed, plans, eased=eased)

@@ -19,7 +19,6 @@ from models.engineering.drive import free_speed, side_hold
 from models.engineering.mass import legal_mass
 from models.engineering.prisms import hull_perimeter
 from models.engineering.pushing import GRADE_WORDS
-from models.engineering.routes import LEG_GOVERNORS, whole_cycles
 from models.engineering.sprint_pieces import Pieces
 from models.engineering.stability import side_reach, tip_limits, worst_pose
 from models.engineering.traction import GOVERNING
@@ -27,11 +26,12 @@ from models.quantities import METRICS
 from models.study.remarks import remarks_on
 from models.study.schema import Candidate, Study
 from models.trade.assembly import Body, FitTable, bodies_of, fit_table, frame_outline
-from models.trade.driving import Base, Performance, RouteRun, base_of, performance_of
+from models.trade.driving import Base, Performance, base_of, performance_of
 from models.trade.fit_notes import fit_notes
 from models.trade.ground import ramp_figures, rule_figures
+from models.trade.route_figures import route_figures
 
-MODEL_VERSION = "1.1"
+MODEL_VERSION = "1.2"
 """Raised whenever a figure of the same study changes; the change log says which, by how much."""
 
 TIPS = ("tip_forward_mps2", "tip_brake_mps2", "tip_side_mps2")
@@ -106,7 +106,7 @@ def _evaluate(study: Study, candidate: Candidate) -> dict[str, Any]:
         "perimeter_m": finite(hull_perimeter(frame_outline(candidate))),
         **_fit_metrics(fit),
     }
-    routes = {run.route.name: _route(study, run) for run in done.routes}
+    routes = {run.route.name: route_figures(study, candidate, run) for run in done.routes}
     return {
         "metrics": {key: metrics[key] for key in METRICS if key in metrics},
         "routes": routes,
@@ -293,44 +293,6 @@ def segments_of(pieces: Pieces) -> list[dict[str, Any]]:
         time += float(pieces.time[i])
         distance += float(pieces.distance[i])
     return segments
-
-
-def _route(study: Study, run: RouteRun) -> dict[str, Any]:
-    rules, times = study.rules, run.times
-    whole = finite(np.sum(times.whole))
-    autonomous = run.route.kind == "autonomous"
-    legs = [
-        {
-            "time_s": finite(times.whole[i]),
-            "drive_s": finite(times.drive[i]),
-            "turn_s": finite(times.turn[i]),
-            "steer_s": finite(times.steer[i]),
-            "prepare_s": float(leg.prepare_s),
-            "action_s": float(leg.action_s),
-            "distance_m": float(run.distances[i]),
-            "reverse": bool(times.reverse[i]),
-            "governed_by": LEG_GOVERNORS[int(times.governed_by[i])],
-        }
-        for i, leg in enumerate(run.route.legs)
-    ]
-    margin = None if whole is None or not autonomous else float(rules.autonomous_s) - whole
-    cycles = None
-    if whole and not autonomous:
-        cycles = int(whole_cycles(match=rules.match_s, autonomous=rules.autonomous_s, cycle=whole))
-    return {
-        "kind": run.route.kind,
-        "time_s": whole,
-        "reason": _reason(run) if whole is None else None,
-        "margin_s": margin,
-        "cycles": cycles,
-        "legs": legs,
-    }
-
-
-def _reason(run: RouteRun) -> str:
-    if np.any(np.isnan(run.times.drive)):
-        return "The drive cannot get it going."
-    return "The drive cannot turn it in place, which a leg needs."
 
 
 def _notes(study: Study, base: Base, done: Performance) -> list[str]:
