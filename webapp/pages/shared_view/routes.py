@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Any
 
-from fastapi import APIRouter, Depends, Query, Request
+from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from models.services import SharedView, Store, open_link
-from models.units import UnitSystem
-from webapp.access import store, unit_system
 from webapp.pages.shared_view.context import viewer_context
+from webapp.pages.shared_view.opening import Shared, Shown, Units
 from webapp.shared.charts.context import charts_context, charts_data
 from webapp.shared.comparison.context import comparison_context
 from webapp.shared.fit.context import fit_context
@@ -18,16 +16,6 @@ from webapp.shared.links import StudyLinks
 from webapp.templating import render
 
 router = APIRouter(prefix="/shared/{token}")
-Units = Annotated[UnitSystem, Depends(unit_system)]
-Shown = Annotated[list[str] | None, Query()]
-
-
-def opened_link(token: str, opened: Annotated[Store, Depends(store)]) -> SharedView:
-    """Return what the link shows; raises where it never was or is closed."""
-    return open_link(opened, token)
-
-
-Shared = Annotated[SharedView, Depends(opened_link)]
 
 
 @router.get("")
