@@ -247,5 +247,90 @@ REFERENCES = (
     _changed("worst is best", "decision/criteria/0/best", 3.0, "are both 3"),
 )  # fmt: skip
 
-BROKEN: tuple[Broken, ...] = (*FILES, *FIELDS, *GEOMETRY, *REFERENCES)
+_LEG = "routes/1/legs/1/"
+_KEPT = "candidates/5/"
+
+RUNS = (
+    _changed("no such pose", _LEG + "pose", "asleep", "There is no pose of the robot named"),
+    _changed("no such load", _LEG + "loads", ["winch"], "did you mean mast winch",
+             "routes[1].legs[1].loads[0]"),
+    _changed("load twice", _LEG + "loads", ["mast winch", "mast winch"], "twice",
+             "routes[1].legs[1].loads[1]"),
+    Broken("through without a radius", _without(_LEG + "radius_m"), "routes[1].legs[1].radius_m",
+           "the turn needs a radius"),
+    _changed("through and an action", _LEG + "action_s", 0.5, "stands still for 0.5 s"),
+    _changed("through and a wait", _LEG + "prepare_s", 0.5, "waits for its mechanisms"),
+    Broken("through nowhere", _without(_LEG + "to_m"), "routes[1].legs[1].pass",
+           "state where it goes to"),
+    _changed("through at the end", "routes/0/legs/6", {"to_m": [1, 2], "pass": True, "radius_m": 1},
+             "ends at rest", "routes[0].legs[6].pass"),
+    _changed("radius of nothing", _LEG + "radius_m", 0, "type 0.01 m to 50 m"),
+    _changed("obstacle of two corners", "field/obstacles/0/outline_m", [[1, 1], [2, 2]],
+             "an area needs 3"),
+    _changed("obstacle elsewhere", "field/obstacles/0/outline_m", [[20, 1], [21, 1], [21, 2]],
+             "lies wholly outside the field"),
+    _changed("obstacle twice", "field/obstacles/1/name", "pier", "is also the name of"),
+    Broken("field without width", _without("field/width_m"), "field.width_m", "is missing"),
+)  # fmt: skip
+
+_CURVE = "power/main_breaker_curve"
+
+ELECTRICS = (
+    _changed("no such battery", "power/battery", "best", "There is no battery named “best”"),
+    _changed("battery twice", "power/batteries/1/name", "match battery", "is also the name of"),
+    _changed("battery of no kind", "power/batteries/0/kind", "new", "match, tired, practice or"),
+    _changed("charge of 85", "power/batteries/0/charge", 85, "type 85 %"),
+    _changed("load of no time", "power/loads/0/during", "often", "driver or legs"),
+    _changed("curve of one point", _CURVE, [[2, 10]], "One point is no curve"),
+    _changed("curve below 1", _CURVE, [[0.9, 10], [2, 5]], "never trips at 0.9 times",
+             "power.main_breaker_curve[0][0]"),
+    _changed("curve goes back", _CURVE, [[2, 10], [1.5, 5]], "multiple rising",
+             "power.main_breaker_curve[1][0]"),
+    _changed("curve rises", _CURVE, [[2, 10], [3, 12]], "has to trip sooner",
+             "power.main_breaker_curve[1][1]"),
+    _changed("curve of single numbers", _CURVE, [2, 3], "[multiple of its rating, seconds]",
+             "power.main_breaker_curve[0]"),
+    _changed("gauge and area", "power/cables/0/area_mm2", 13, "both are given",
+             "power.cables[0].gauge_awg"),
+    Broken("neither gauge nor area", _without("power/cables/0/gauge_awg"),
+           "power.cables[0].gauge_awg", "neither is given"),
+    _changed("track of a swerve", "candidates/1/wheels/effective_track_m", 1, "Only a tank"),
+    _changed("ratio on offer of words", "candidates/0/drive/ratios_on_offer/0", "fast",
+             "is not a"),
+    _changed("half a controller", "robot/uses/controllers", 2.5, "not a whole number"),
+)  # fmt: skip
+
+PLANS = (
+    _changed("given up before it begins", "schedule/give_up_base_on", "2027-01-02",
+             "before work begins"),
+    _changed("gate of no task", "schedule/gates/0/tasks", ["dream"], "no task with the key",
+             "schedule.gates[0].tasks[0]"),
+    _changed("gate without tasks", "schedule/gates/0/tasks", [], "At least 1 task"),
+    _changed("gate twice", "schedule/gates/1/name", "go or stay", "is also the name of"),
+    _changed("sure chance", "schedule/wanted_chance", 1, "type 0.01 to 0.999"),
+    _changed("task of no kind", "candidates/1/tasks/0/kind", "fun", "work, practice or routines"),
+    _changed("more spares than pieces", "candidates/1/purchases/1/spares", 9,
+             "the quantity counts the spares too"),
+    _changed("express is slower", "candidates/1/purchases/1/express/lead_days", [5, 9, 12],
+             "express has to be quicker"),
+    _changed("express falls", "candidates/1/purchases/1/express/lead_days", [4, 3, 5],
+             "do not rise"),
+)  # fmt: skip
+
+KEPT_BASES = (
+    _changed("no such base", _KEPT + "same_base_as", "tanks", "did you mean tank"),
+    _changed("base of itself", _KEPT + "same_base_as", "tank-mast", "names itself"),
+    _changed("base of a base", "candidates/4", {
+        "key": "chain", "name": "Chain", "same_base_as": "tank-mast"},
+        "itself keeps the base of “tank”", "candidates[4].same_base_as"),
+    _changed("own drive beside a kept base", _KEPT + "drive", {"motor": "brushed-64"},
+             "cannot have its own drive"),
+    _changed("baseline on a kept base", _KEPT + "baseline", True, "on a base of its own",
+             "candidates[5].same_base_as"),
+    _changed("base a number", _KEPT + "same_base_as", 7, "A key has letters"),
+)  # fmt: skip
+
+BROKEN: tuple[Broken, ...] = (
+    *FILES, *FIELDS, *GEOMETRY, *REFERENCES, *RUNS, *ELECTRICS, *PLANS, *KEPT_BASES,
+)  # fmt: skip
 """Every broken file."""

@@ -104,12 +104,11 @@ def power_faults(study: Study) -> Iterator[Fault]:
     for index, cable in enumerate(power.cables):
         stated = [name for name in ("gauge_awg", "area_mm2") if getattr(cable, name) is not None]
         if len(stated) != 1:
-            given = "both" if stated else "neither"
+            given = "both are given" if stated else "neither is given"
             yield Fault(
                 f"power.cables[{index}].gauge_awg",
-                f"The cable {quoted(cable.name)} needs its gauge or its copper's area; {given} is "
-                "given.",
-                given=given,
+                f"The cable {quoted(cable.name)} needs its gauge or its copper's area; {given}.",
+                given=" and ".join(stated) or "neither",
                 limit="one of gauge_awg, area_mm2",
             )
 
