@@ -1,0 +1,1 @@
+"""Routes over the field: drawn, timed for every candidate, edited."""

@@ -1,0 +1,178 @@
+"""What the routes come to, in sentences: who is quickest, by how much, and what holds it back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from models.study.schema import Route, Study
+from models.trade.comparison import closeness
+from models.trade.phrases import Names, capitalised, listed
+from models.units import UnitSystem, show
+from webapp.shared.routes.times import runs_of
+
+MECHANISM = "mechanism"
+
+
+@dataclass(frozen=True)
+class RouteSentence:
+    """One sentence about a route, with the weight it has."""
+
+    kind: str
+    """lead, watch or bad."""
+    text: str
+
+
+def route_leads(
+    payload: Mapping[str, Any], study: Study, gains: Mapping[str, Mapping[str, float | None]]
+) -> dict[str, list[RouteSentence]]:
+    """Return the sentences about every route, by its name.
+
+    `gains` says by route and candidate how many seconds a faster drive would buy at most.
+    """
+    return {
+        route.name: _about_route(route, payload, gains.get(route.name, {}))
+        for route in study.routes
+    }
+
+
+def _about_route(
+    route: Route,
+    payload: Mapping[str, Any],
+    gains: Mapping[str, float | None],
+) -> list[RouteSentence]:
+    names = Names(payload["candidates"], str(payload["baseline"]))
+    runs = runs_of(payload, route.name)
+    times = {key: float(run["time_s"]) for key, run in runs.items() if run["time_s"] is not None}
+    found = [_lead(route, runs, times, names, str(payload["baseline"]))]
+    found += _late(route, runs, names)
+    found += _cannot(runs, names)
+    found += _held_by_mechanism(runs, times, gains, names)
+    found += _crossings(runs)
+    return found
+
+
+def _say(value: float, *, decimals: int = 2) -> str:
+    return show(value, "s", UnitSystem.SI, decimals=decimals)
+
+
+def _lead(
+    route: Route,
+    runs: Mapping[str, Mapping[str, Any]],
+    times: Mapping[str, float],
+    names: Names,
+    baseline: str,
+) -> RouteSentence:
+    if not times:
+        return RouteSentence("bad", "No candidate can drive this route.")
+    if len(runs) == 1:
+        (key,) = times
+        ending = _room(route, runs[key])
+        return RouteSentence("lead", f"It takes {_say(times[key])}{ending}.")
+    ranked = sorted(times, key=lambda key: times[key])
+    quickest = [key for key in ranked if closeness(times[key], times[ranked[0]], "s") != "apart"]
+    a_cycle = " a cycle" if route.kind == "cycle" else ""
+    if len(quickest) == len(times) > 1:
+        pace = f"{_say(times[ranked[0]])} to {_say(times[ranked[-1]])}{a_cycle}"
+        text = f"All that can drive it are a tie: {pace}"
+        if len(times) == len(runs):
+            text = f"All candidates are a tie: {pace}"
+        return RouteSentence("lead", f"{text}.")
+    text = f"{names.all(quickest)} {'is quickest' if len(quickest) == 1 else 'are quickest, a tie'}"
+    pace = f"{_say(times[quickest[0]])}{a_cycle}"
+    if len(quickest) > 1:
+        pace = f"{_say(times[quickest[0]])} to {_say(times[quickest[-1]])}{a_cycle}"
+    parts = [f"{capitalised(text)}: {pace}"]
+    if baseline in quickest:
+        behind = [key for key in ranked if key not in quickest]
+        parts.append(f"{_say(times[behind[0]] - times[baseline])} before {names(behind[0])}")
+    elif baseline in times:
+        gap = times[baseline] - times[quickest[0]]
+        parts.append(f"{_say(gap)} quicker than {names(baseline)}")
+    ending = _room(route, runs[quickest[0]])
+    if route.kind == "cycle" and baseline not in quickest and baseline in runs:
+        more = (runs[quickest[0]].get("cycles") or 0) - (runs[baseline].get("cycles") or 0)
+        ending += f", {more} more than today" if more > 0 else ", as many as today"
+    return RouteSentence("lead", f"{', '.join(parts)}{ending}.")
+
+
+def _room(route: Route, run: Mapping[str, Any]) -> str:
+    """Return what a run leaves of its period, or how many of it a match holds."""
+    if route.kind == "autonomous":
+        margin = run.get("margin_s")
+        if margin is None:
+            return ""
+        return f"; {_say(abs(margin))} {'to spare' if margin >= 0.0 else 'too late'}"
+    cycles = run.get("cycles")
+    return "" if cycles is None else f"; {cycles} whole cycle{'' if cycles == 1 else 's'} a match"
+
+
+def _late(route: Route, runs: Mapping[str, Mapping[str, Any]], names: Names) -> list[RouteSentence]:
+    late = {key: run["margin_s"] for key, run in runs.items() if (run.get("margin_s") or 0.0) < 0.0}
+    if not late:
+        return []
+    if len(late) == len(runs) > 1:
+        text = f"No candidate ends before the bell: {_say(min(-by for by in late.values()))} "
+        text += f"to {_say(max(-by for by in late.values()))} too late."
+        return [RouteSentence("bad", text)]
+    over = listed([_say(-by) for by in late.values()])
+    verb = "ends" if len(late) == 1 else "end"
+    return [RouteSentence("bad", capitalised(f"{names.all(late)} {verb} {over} too late."))]
+
+
+def _cannot(runs: Mapping[str, Mapping[str, Any]], names: Names) -> list[RouteSentence]:
+    found = []
+    for key, run in runs.items():
+        if run["time_s"] is not None:
+            continue
+        stuck = [
+            (number, leg)
+            for number, leg in enumerate(run["legs"], start=1)
+            if leg["time_s"] is None
+        ]
+        reason = str(run.get("reason") or "no time was found").rstrip(".")
+        if stuck:
+            reason = str(stuck[0][1].get("reason") or reason).rstrip(".")
+            which = listed([str(number) for number, _ in stuck])
+            what = f"leg{'s' if len(stuck) > 1 else ''} {which}"
+        else:
+            what = "it"
+        text = f"{names(key)} cannot drive {what}: {reason[:1].lower()}{reason[1:]}."
+        found.append(RouteSentence("bad", capitalised(text)))
+    return found
+
+
+def _held_by_mechanism(
+    runs: Mapping[str, Mapping[str, Any]],
+    times: Mapping[str, float],
+    gains: Mapping[str, float | None],
+    names: Names,
+) -> list[RouteSentence]:
+    """Return where the mechanism sets the time, and what a faster drive could still buy."""
+    if not times:
+        return []
+    lead = min(times, key=lambda key: times[key])
+    legs = runs[lead]["legs"]
+    held = [number for number, leg in enumerate(legs, start=1) if leg["governed_by"] == MECHANISM]
+    gain = gains.get(lead)
+    if not held:
+        return []
+    if len(held) == len(legs):
+        text = f"On every leg {names(lead)} waits for the mechanism"
+    else:
+        which = f"leg{'s' if len(held) > 1 else ''} {listed([str(number) for number in held])}"
+        text = f"On {which} the mechanism, not the drive, sets the time of {names(lead)}"
+    if gain is not None:
+        text += f"; a drive twice as quick buys {_say(gain)} over the whole route"
+    return [RouteSentence("watch", f"{text}.")]
+
+
+def _crossings(runs: Mapping[str, Mapping[str, Any]]) -> list[RouteSentence]:
+    legs: Sequence[Mapping[str, Any]] = next(iter(runs.values()), {}).get("legs", ())
+    crossed = [
+        f"leg {number} crosses {listed([f'“{name}”' for name in leg['crosses']])}"
+        for number, leg in enumerate(legs, start=1)
+        if leg.get("crosses")
+    ]
+    return [RouteSentence("bad", capitalised(f"{listed(crossed)}."))] if crossed else []
