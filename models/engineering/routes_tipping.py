@@ -4,6 +4,7 @@ Contents
 --------
 tip_reach: how far the support polygon reaches from the centre of gravity in a direction.
 TipCaps, tip_caps: the accelerations that a pose allows on a way, less a margin.
+rounded_down: a limit to put in a robot's code.
 held_to, unbound, unbound_braking: a motion held to a cap, and one that no tipping holds.
 """
 
@@ -135,6 +136,33 @@ def tip_caps(
 
     sides = np.minimum(cap(theta + np.pi / 2.0), cap(theta - np.pi / 2.0))
     return TipCaps(cap(theta + np.pi), cap(theta), np.asarray(sides))
+
+
+def rounded_down(limit: ArrayLike, *, step: float) -> FloatArray:
+    """Return the greatest whole multiple of a step that a limit allows, as the decimal it is.
+
+    Parameters
+    ----------
+    limit : float or array
+        What must not be exceeded [m/s²].
+    step : float
+        One over a whole number, such as 0.1 [m/s²].
+
+    Returns
+    -------
+    array
+        Not above the limit, but for rounding of the last digits.
+
+    Examples
+    --------
+    >>> rounded_down([4.39, 4.4, 0.3], step=0.1).tolist()
+    [4.3, 4.4, 0.3]
+
+    Source: own definition.
+    """
+    parts = round(1.0 / step)
+    whole = np.floor(np.asarray(limit, dtype=np.float64) * parts + 1e-9)
+    return np.asarray(whole / parts)
 
 
 def held_to(motion: Motion, cap: ArrayLike) -> Motion:

@@ -159,12 +159,25 @@ def base_of(study: Study, candidate: Candidate) -> Base:
         track=np.asarray(foot.track),
     )
     drive = drive_of(study, candidate)
-    linked = _linked_axles(candidate, drive, stance) if candidate.layout in LINKED else (None,) * 3
     measured = candidate.wheels.effective_track_m
-    return Base(
-        candidate.layout, drive, stance, parts, centres, poses, contacts, axles, *linked,
+    base = Base(
+        layout=candidate.layout,
+        drive=drive,
+        stance=stance,
+        parts=parts,
+        centres=centres,
+        poses=poses,
+        contacts=contacts,
+        axles=axles,
+        loads=None,
+        positions=None,
+        side_grips=None,
         measured_track=None if measured is None else _array(measured),
-    )  # fmt: skip
+    )
+    if candidate.layout not in LINKED:
+        return base
+    loads, positions, grips = _linked_axles(candidate, drive, stance)
+    return base._replace(loads=loads, positions=positions, side_grips=grips)
 
 
 def _linked_axles(
