@@ -134,7 +134,9 @@ def _loop(task: int, waits: Sequence[set[int]], done: set[int]) -> list[int]:
     return path[path.index(path[-1]) :][::-1]
 
 
-def simulate(plan: Plan, *, durations: Times, usable: Times, order: Sequence[int]) -> Runs:
+def simulate(
+    plan: Plan, *, durations: Times, usable: Times, order: Sequence[int], not_before: int = 0
+) -> Runs:
     """Return when each task starts and ends.
 
     Parameters
@@ -147,6 +149,8 @@ def simulate(plan: Plan, *, durations: Times, usable: Times, order: Sequence[int
         From when each purchase can be used [ms of shop time].
     order : sequence of int
         What `work_order` gave (index).
+    not_before : int
+        When the first task can start at the earliest [ms of shop time].
 
     Returns
     -------
@@ -164,20 +168,18 @@ def simulate(plan: Plan, *, durations: Times, usable: Times, order: Sequence[int
     Source: Kiefer and Wolfowitz, On the Theory of Queues with Many Servers, Transactions of the
     American Mathematical Society 78 (1955), for the hands' free times in rising order.
     """
-    count = durations.shape[1]
-    starts, ends, hand_free = (np.zeros_like(durations) for _ in range(3))
+    starts, ends, hand_free = (np.empty_like(durations) for _ in range(3))
     free: list[list[Times]] = [[] for _ in plan.hands]
     for task in order:
         crew = plan.crews[task]
-        start = np.zeros(count, dtype=np.int64)
-        if len(free[crew]) >= plan.hands[crew]:
-            start = free[crew].pop(0).copy()
-            hand_free[task] = start
+        busy = len(free[crew]) >= plan.hands[crew]
+        hand_free[task] = free[crew].pop(0) if busy else not_before
+        start = starts[task]
+        start[:] = hand_free[task]
         for before in plan.after[task]:
             np.maximum(start, ends[before], out=start)
         for need in plan.needs[task]:
             np.maximum(start, usable[need], out=start)
-        starts[task] = start
         np.add(start, durations[task], out=ends[task])
         _sort_in(free[crew], ends[task])
     return Runs(starts, ends, hand_free)

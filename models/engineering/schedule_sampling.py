@@ -94,7 +94,8 @@ def pert_shape(low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> FloatArray
     """
     least, mode, greatest = (np.asarray(value, dtype=float) for value in (low, likely, high))
     if np.any(least > mode) or np.any(mode > greatest):
-        raise OutOfRangeError(f"An estimate has low ≤ likely ≤ high; {low}, {likely}, {high} not.")
+        given = ", ".join(str(value.tolist()) for value in (least, mode, greatest))
+        raise OutOfRangeError(f"An estimate has low ≤ likely ≤ high; {given} was given.")
     span = greatest - least
     with np.errstate(invalid="ignore", divide="ignore"):
         share = (mode - least) / span
@@ -192,7 +193,8 @@ def pert_quantiles(shape: float) -> FloatArray:
     density = share ** (shape - 0.5) * (1.0 - share) ** (5.5 - shape)
     pieces = density[:-1:2] + 4.0 * density[1::2] + density[2::2]
     chance = np.concatenate([[0.0], np.cumsum(pieces)])
-    table = np.interp(np.linspace(0.0, chance[-1], SLICES + 1), chance, share[::2])
+    even = np.linspace(0.0, chance[-1], SLICES + 1)
+    table: FloatArray = np.interp(even, chance, share[::2])
     table.setflags(write=False)
     return table
 

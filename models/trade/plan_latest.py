@@ -12,38 +12,28 @@ only falls from day to day.
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Callable
 from typing import Any
 
+from models.engineering.calendar import shop_time_by
 from models.study.planning import Schedule
 from models.study.schema import Candidate
-from models.trade.plan_runs import (
-    FIRST_DAY,
-    Outcome,
-    Work,
-    calendar_of,
-    chance_by,
-    date_text,
-    day_number,
-    outcome_of,
-    waits_for,
-)
+from models.trade.plan_runs import Outcome, changed_outcome, date_text, day_number
 
 
 def latest_order(outcome: Outcome, schedule: Schedule, purchase: int) -> dict[str, Any]:
     """Return the latest order date of one purchase, and the chance if ordered on the first day.
 
     The first day is the start of work, or the day it is to be ordered on if that is earlier.
+    Nothing is said of what is in stock and of what no task waits for.
     """
     ordered = outcome.work.ordered[purchase]
-    if ordered is None:
+    if ordered is None or not any(purchase in needs for needs in outcome.work.plan.needs):
         return {"latest_order_on": None, "chance_ordered_first": None}
     ready_by, wanted = day_number(schedule.ready_by), float(schedule.wanted_chance)
 
     def chance(day: int) -> float:
-        work = outcome.work.ordered_on(purchase, day)
-        return chance_by(outcome_of(work, outcome.meetings), ready_by)
+        return changed_outcome(outcome, {purchase: day}).chance_by(ready_by)
 
     first = min(ordered, day_number(schedule.start))
     at_first = chance(first)
@@ -54,21 +44,22 @@ def latest_order(outcome: Outcome, schedule: Schedule, purchase: int) -> dict[st
     }
 
 
-def latest_start(work: Work, candidate: Candidate, schedule: Schedule) -> dict[str, Any]:
+def latest_start(outcome: Outcome, candidate: Candidate, schedule: Schedule) -> dict[str, Any]:
     """Return the latest day to begin, and the chance then; that from the first day where none.
 
     Purchases without an order date are ordered when work begins, so they move with it.
     """
     ready_by, wanted = day_number(schedule.ready_by), float(schedule.wanted_chance)
+    moving = [
+        index
+        for index, one in enumerate(candidate.purchases)
+        if one.order_on is None and outcome.work.ordered[index] is not None
+    ]
 
     def chance(day: int) -> float:
-        begun = schedule.model_copy(update={"start": FIRST_DAY + dt.timedelta(days=day)})
-        moved = work
-        for index, one in enumerate(candidate.purchases):
-            if one.order_on is None and waits_for(one):
-                moved = moved.ordered_on(index, day)
-        meetings = calendar_of(begun)
-        return chance_by(outcome_of(moved, meetings), ready_by)
+        begun = int(shop_time_by(outcome.meetings, day - 1))
+        ordered = dict.fromkeys(moving, day)
+        return changed_outcome(outcome, ordered, not_before=begun).chance_by(ready_by)
 
     first = day_number(schedule.start)
     at_first = chance(first)

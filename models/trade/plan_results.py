@@ -13,6 +13,7 @@ The keys of what they return are told in `models.trade.readiness`.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Sequence
 from typing import Any
@@ -33,9 +34,9 @@ from models.engineering.schedule_sampling import pert_mean
 from models.study.planning import PlanGate, Schedule
 from models.study.schema import Candidate
 from models.trade.plan_runs import (
+    FIRST_DAY,
     Outcome,
     arrivals_of,
-    chance_by,
     date_text,
     day_number,
     moment_text,
@@ -63,7 +64,7 @@ def ready_figures(outcome: Outcome, schedule: Schedule) -> dict[str, Any]:
     """Return the chance to be ready in time, the dates and the curve."""
     meetings, runs = outcome.meetings, outcome.work.runs
     rising = np.sort(outcome.ready_in())
-    chance = chance_by(outcome, day_number(schedule.ready_by))
+    chance = outcome.chance_by(day_number(schedule.ready_by))
     figures: dict[str, Any] = {
         "ready_probability": chance,
         "sampling_error": math.sqrt(chance * (1.0 - chance) / runs),
@@ -95,24 +96,38 @@ def _curve(meetings: Meetings, rising: Times) -> list[dict[str, Any]]:
 
 
 def gate_figures(
-    outcome: Outcome, candidate: Candidate, gates: Sequence[PlanGate]
+    outcome: Outcome, candidate: Candidate, schedule: Schedule
 ) -> list[dict[str, Any]]:
-    """Return the chance that each gate's tasks have ended by its date."""
+    """Return the chance that each gate's tasks have ended by its date, and what follows."""
     keys = {task.key: index for index, task in enumerate(candidate.tasks)}
     figures = []
-    for gate in gates:
+    for gate in schedule.gates:
         own = [key for key in gate.tasks if key in keys]
-        day = day_number(gate.on)
         figures.append(
             {
                 "name": gate.name,
                 "on": gate.on.isoformat(),
                 "tasks": own,
                 "missing": [key for key in gate.tasks if key not in keys],
-                "chance": chance_by(outcome, day, [keys[key] for key in own]) if own else None,
+                **_gate_chances(outcome, schedule, gate, [keys[key] for key in own]),
             }
         )
     return figures
+
+
+def _gate_chances(
+    outcome: Outcome, schedule: Schedule, gate: PlanGate, tasks: Sequence[int]
+) -> dict[str, Any]:
+    """Return the chance of a gate, and that to be ready in time once it is met or missed."""
+    if not tasks:
+        return dict.fromkeys(("chance", "ready_if_met", "ready_if_missed"))
+    met = outcome.ready_by(day_number(gate.on), tasks)
+    ready = outcome.ready_by(day_number(schedule.ready_by))
+    return {
+        "chance": float(np.mean(met)),
+        "ready_if_met": float(np.mean(ready[met])) if met.any() else None,
+        "ready_if_missed": float(np.mean(ready[~met])) if not met.all() else None,
+    }
 
 
 def practice_figures(outcome: Outcome, candidate: Candidate, schedule: Schedule) -> dict[str, Any]:
@@ -240,7 +255,8 @@ def week_text(monday: int) -> str:
     >>> week_text(day_number(__import__("datetime").date(2026, 12, 28)))
     '2026-W53'
     """
-    return np.datetime64(int(monday), "D").astype(object).strftime("%G-W%V")
+    year, week, _ = (FIRST_DAY + dt.timedelta(days=int(monday))).isocalendar()
+    return f"{year}-W{week:02}"
 
 
 def crew_figures(

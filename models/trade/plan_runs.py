@@ -5,8 +5,7 @@ Contents
 calendar_of: the meetings of a study as an axis of shop time.
 day_number, date_text, moment_text: days and moments between study, axis and payload.
 Work, work_of: a candidate's tasks and purchases, with durations and lead times drawn.
-Outcome, outcome_of: the schedule of all runs on a calendar.
-chance_by: the chance that tasks have ended by a day.
+Outcome, outcome_of, changed_outcome: the schedule of all runs on a calendar.
 
 Draws follow from the seed and a task's key or purchase's name alone (common random numbers): in
 one run a task has the same luck in every candidate and before and after a change, so that
@@ -16,7 +15,7 @@ differences come from the plan.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -30,6 +29,7 @@ from models.engineering.calendar import (
     meeting_axis,
     meeting_of_end,
     meeting_of_start,
+    shop_time_by,
     usable_from,
     weekly_meetings,
 )
@@ -40,6 +40,7 @@ from models.study.schema import Candidate
 
 Times = NDArray[np.int64]
 FloatArray = NDArray[np.float64]
+Truths = NDArray[np.bool_]
 
 DAYS_BEYOND = 1096
 """The weekly pattern goes on for three years after the ready date; then the calendar ends."""
@@ -53,7 +54,7 @@ def day_number(day: dt.date) -> int:
     >>> day_number(dt.date(1970, 2, 1))
     31
     """
-    return (day - FIRST_DAY).days
+    return int((day - FIRST_DAY).days)
 
 
 def date_text(day: int) -> str:
@@ -123,11 +124,13 @@ class Work:
     """Shape (purchases, runs) [ms]; 0 where nothing has to come."""
     ordered: tuple[int | None, ...]
     """Day from which each purchase's lead time counts; None where nothing has to come."""
+    instant: tuple[int, ...]
+    """Tasks that wait for parts and can take no time at all."""
 
     @property
     def runs(self) -> int:
         """How many runs."""
-        return self.durations.shape[1]
+        return len(self.durations[0])
 
     def ordered_on(self, purchase: int, day: int) -> Work:
         """Return the same work with one purchase ordered on another day."""
@@ -169,6 +172,9 @@ def work_of(schedule: Schedule, candidate: Candidate, *, runs: int, seed: int) -
         leads=leads,
         ordered=tuple(
             day if waits_for(one) else None for one, day in zip(purchases, ordered, strict=True)
+        ),
+        instant=tuple(
+            index for index, task in enumerate(tasks) if task.needs and task.hours[0] <= 0.0
         ),
     )
 
@@ -213,36 +219,70 @@ class Outcome:
     finish: Times
     """When all tasks have ended, shape (runs,) [ms of shop time]."""
 
-    def ready_in(self, tasks: Iterable[int] | None = None) -> Times:
-        """Return the meeting in which the last of some tasks ends; their number where none.
+    def ready_in(self, tasks: Sequence[int] | None = None) -> Times:
+        """Return the meeting in which the last of some tasks, or of all, ends.
 
-        A task of no duration ends when its part can be used, so in that meeting, although the
-        shop time is also the end of the one before.
+        It is their number where the calendar ends before. A task of no duration ends in the
+        meeting from which its part can be used, although at the same shop time the one before
+        ends.
         """
-        chosen = range(len(self.work.durations)) if tasks is None else tuple(tasks)
-        end = self.finish if tasks is None else self.runs.ends[list(chosen)].max(axis=0)
-        index = meeting_of_end(self.meetings, end)
-        for task in chosen:
-            needs = self.work.plan.needs[task]
-            if needs and not self.work.durations[task].all():
-                for need in needs:
+        index = meeting_of_end(self.meetings, self._end(tasks))
+        for task in self.work.instant:
+            if tasks is None or task in tasks:
+                for need in self.work.plan.needs[task]:
                     later = meeting_of_start(self.meetings, self.usable[need])
                     index = np.maximum(index, later)
         return index
 
+    def ready_by(self, day: int, tasks: Sequence[int] | None = None) -> Truths:
+        """Return in which runs some tasks, or all, have ended by the end of a day."""
+        if self.work.instant:
+            until = np.searchsorted(self.meetings.days, day, side="right")
+            return np.asarray(self.ready_in(tasks) < until)
+        return np.asarray(self._end(tasks) <= shop_time_by(self.meetings, day))
+
+    def chance_by(self, day: int, tasks: Sequence[int] | None = None) -> float:
+        """Return the share of the runs in which some tasks, or all, have ended by then."""
+        return float(np.mean(self.ready_by(day, tasks)))
+
+    def _end(self, tasks: Sequence[int] | None) -> Times:
+        return self.finish if tasks is None else self.runs.ends[list(tasks)].max(axis=0)
+
+
+def usable_of(work: Work, purchase: int, meetings: Meetings) -> Times:
+    """Return from when a purchase can be used in each run [ms of shop time]."""
+    arrivals = arrivals_of(work, purchase)
+    if arrivals is None:
+        return np.zeros(work.runs, dtype=np.int64)
+    return usable_from(meetings, arrivals)
+
 
 def outcome_of(work: Work, meetings: Meetings) -> Outcome:
     """Return the schedule of all runs; the work has a task at least."""
-    usable = np.zeros(work.leads.shape, dtype=np.int64)
+    usable = np.empty(work.leads.shape, dtype=np.int64)
     for index in range(len(usable)):
-        arrivals = arrivals_of(work, index)
-        if arrivals is not None:
-            usable[index] = usable_from(meetings, arrivals)
-    runs = simulate(work.plan, durations=work.durations, usable=usable, order=work.order)
+        usable[index] = usable_of(work, index, meetings)
+    return _outcome(work, meetings, usable, 0)
+
+
+def changed_outcome(before: Outcome, ordered: Mapping[int, int], *, not_before: int = 0) -> Outcome:
+    """Return the schedule with purchases ordered on other days and work begun later.
+
+    Only what changes is worked out anew; `not_before` is shop time on the same calendar [ms].
+    """
+    work, usable = before.work, before.usable.copy()
+    for purchase, day in ordered.items():
+        work = work.ordered_on(purchase, day)
+        usable[purchase] = usable_of(work, purchase, before.meetings)
+    return _outcome(work, before.meetings, usable, not_before)
+
+
+def _outcome(work: Work, meetings: Meetings, usable: Times, not_before: int) -> Outcome:
+    runs = simulate(
+        work.plan,
+        durations=work.durations,
+        usable=usable,
+        order=work.order,
+        not_before=not_before,
+    )
     return Outcome(work, meetings, usable, runs, runs.ends.max(axis=0))
-
-
-def chance_by(outcome: Outcome, day: int, tasks: Iterable[int] | None = None) -> float:
-    """Return the share of the runs in which some tasks, or all, have ended by the end of a day."""
-    until = np.searchsorted(outcome.meetings.days, day, side="right")
-    return float(np.mean(outcome.ready_in(tasks) < until))

@@ -33,7 +33,9 @@ shares lie from 0 to 1. What does not exist is None (a date that the calendar ne
         "hours_mean": shop hours from the start until ready, mean of the runs,
         "curve": [{"date", "chance": to be ready on or before it}…] one for each meeting day,
         "gates": [{"name", "on", "tasks": [keys it has], "missing": [keys it has not],
-                   "chance": None where it has none of them}…],
+                   "chance": that they have ended by then, None where it has none of them,
+                   "ready_if_met", "ready_if_missed": chance to be ready in time once they have
+                   ended by then, or have not; None where that never comes}…],
         "give_up": {"on", "chance": to be ready by that day} or None,
         "practice": {"hours_p10", "hours_p50", "hours_p90", "hours_mean",
                      "wanted": hours or None, "chance": of at least those or None,
@@ -90,7 +92,6 @@ from models.trade.plan_results import (
 from models.trade.plan_runs import (
     Outcome,
     calendar_of,
-    chance_by,
     date_text,
     day_number,
     moment_text,
@@ -202,14 +203,14 @@ def _more(outcome: Outcome, candidate: Candidate, schedule: Schedule) -> dict[st
     last = min(end, day_number(schedule.start) + LONGEST_SHOWN_DAYS)
     return {
         "notes": _notes(outcome, purchases),
-        "gates": gate_figures(outcome, candidate, schedule.gates),
+        "gates": gate_figures(outcome, candidate, schedule),
         "give_up": _give_up(outcome, schedule),
         "blame": {_blame_name(entry, blame): entry["share"] for entry in blame},
         "blame_list": blame,
         "tasks": tasks,
         "purchases": purchases,
         "crews": crew_figures(outcome, work.plan.hands, last),
-        "latest_start": latest_start(work, candidate, schedule),
+        "latest_start": latest_start(outcome, candidate, schedule),
     }
 
 
@@ -244,6 +245,8 @@ def _unknown(
                 "tasks": [],
                 "missing": list(gate.tasks),
                 "chance": None,
+                "ready_if_met": None,
+                "ready_if_missed": None,
             }
             for gate in (schedule.gates if schedule else ())
         ],
@@ -290,7 +293,7 @@ def _give_up(outcome: Outcome, schedule: Schedule) -> dict[str, Any] | None:
     day = schedule.give_up_base_on
     if day is None:
         return None
-    return {"on": day.isoformat(), "chance": chance_by(outcome, day_number(day))}
+    return {"on": day.isoformat(), "chance": outcome.chance_by(day_number(day))}
 
 
 def _blame(tasks: list[dict[str, Any]], purchases: list[dict[str, Any]]) -> list[dict[str, Any]]:
