@@ -7,6 +7,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from webapp.pages.shared_view import routes_view
 from webapp.pages.shared_view.context import viewer_context
 from webapp.pages.shared_view.opening import Shared, Shown, Units
 from webapp.shared.charts.context import charts_context, charts_data
@@ -16,6 +17,7 @@ from webapp.shared.links import StudyLinks
 from webapp.templating import render
 
 router = APIRouter(prefix="/shared/{token}")
+router.include_router(routes_view.router)
 
 
 @router.get("")

@@ -28,13 +28,22 @@ KIND_WORDS = {"autonomous": "autonomous routine", "cycle": "scoring cycle"}
 
 
 @dataclass(frozen=True)
+class RouteLink:
+    """One route to go to."""
+
+    name: str
+    kind: str
+    address: str
+    shown: bool
+
+
+@dataclass(frozen=True)
 class RouteView:
     """One route: what is said of it, its drawing, its times."""
 
     index: int
     name: str
     kind: str
-    address: str
     leads: tuple[RouteSentence, ...]
     field: FieldView
     bars: Bars
@@ -67,7 +76,6 @@ def routes_context(
             index=index,
             name=route.name,
             kind=KIND_WORDS[route.kind],
-            address=links.routes(route=route.name),
             leads=tuple(leads[route.name]),
             field=field_view(
                 route, index, study, legs=_any_legs(runs), extent=extent, system=system
@@ -82,6 +90,15 @@ def routes_context(
             view(index, route)
             for index, route in enumerate(study.routes)
             if only is None or index in only
+        ],
+        "route_links": [
+            RouteLink(
+                route.name,
+                KIND_WORDS[route.kind],
+                links.routes(route=route.name),
+                only is not None and index in only,
+            )
+            for index, route in enumerate(study.routes)
         ],
         "route_marks": marks,
         "route_activities": ACTIVITIES,
