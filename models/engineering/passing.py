@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from models.engineering.sprint import State, run_over, state_at_speed
-from models.engineering.sprint_pieces import Pieces, chosen, part_of_pieces
+from models.engineering.sprint_pieces import Pieces, chosen
 from models.engineering.traction import GOVERNING
 
 FloatArray = NDArray[np.float64]
@@ -38,6 +38,10 @@ class Passage(NamedTuple):
 
     time: FloatArray
     """That each leg takes, not a number where it does not get going [s]."""
+    begin: FloatArray
+    """When a run from rest would have had the speed at which it begins [s]."""
+    until: FloatArray
+    """When, on that clock, it ends to speed up [s]."""
     start: FloatArray
     """Speed at which it begins [m/s]."""
     top: FloatArray
@@ -163,7 +167,8 @@ def run_through(
         braking=slowing,
         which=which,
     )
-    return Passage(np.maximum(run.time - ago - end / slowing, 0.0), start, run.speed, end)
+    time = np.maximum(run.time - ago - end / slowing, 0.0)
+    return Passage(time, ago, run.time - run.speed / slowing, start, run.speed, end)
 
 
 def _joint(pieces: Pieces, which: IntArray, distance: FloatArray) -> FloatArray:
@@ -179,7 +184,7 @@ def _from_rest(pieces: Pieces, which: IntArray, speed: FloatArray) -> State:
 
 
 def governing_words(
-    pieces: Pieces, *, which: IntArray, start: ArrayLike, top: ArrayLike
+    pieces: Pieces, *, which: IntArray, begin: ArrayLike, end: ArrayLike
 ) -> IntArray:
     """Return what governs a motion for the longest part of the time in which it speeds up.
 
@@ -189,8 +194,8 @@ def governing_words(
         Motions, a batch of one axis [SI].
     which : array of int
         The motion of each run (index).
-    start, top : float or array
-        Speeds at which it begins and ends to speed up [m/s].
+    begin, end : float or array
+        When it begins and ends to speed up, on the clock of a run from rest [s].
 
     Returns
     -------
@@ -202,19 +207,18 @@ def governing_words(
     >>> from models.engineering.sprint_pieces import example_motion, governing_pieces
     >>> from models.engineering.traction import GOVERNING, joined
     >>> law = governing_pieces(joined([example_motion()]))
-    >>> word = governing_words(law, which=np.array([0]), start=0.0, top=2.0)
-    >>> GOVERNING[int(word[0])]
-    'traction'
+    >>> words = governing_words(law, which=np.array([0, 0]), begin=[0.0, 0.6], end=[0.3, 0.9])
+    >>> [GOVERNING[word] for word in words]
+    ['traction', 'voltage']
 
     Source: own definition.
     """
-    own = chosen(pieces, which)
-    speeds = [np.broadcast_to(np.nan_to_num(item), which.shape)[..., None] for item in (start, top)]
-    ends = [np.clip(speed, own.lower, own.upper) for speed in speeds]
-    spent = part_of_pieces(own, ends[1])[0] - part_of_pieces(own, ends[0])[0]
-    share = [
-        np.sum(np.where(own.governed_by == word, spent, 0.0), axis=-1)
-        for word in range(len(GOVERNING))
-    ]
-    moves = speeds[1][..., 0] > speeds[0][..., 0]
-    return np.asarray(np.where(moves, np.argmax(share, axis=0), -1), dtype=np.int64)
+    first, last = (
+        np.broadcast_to(np.nan_to_num(item), which.shape)[..., None] for item in (begin, end)
+    )
+    passed = np.clip(np.cumsum(pieces.time, axis=-1)[which], first, np.maximum(first, last))
+    spent = np.diff(passed, axis=-1, prepend=first)
+    governed = pieces.governed_by[which][..., None] == np.arange(len(GOVERNING))
+    share = np.sum(np.where(governed, spent[..., None], 0.0), axis=-2)
+    speeds_up = last[..., 0] > first[..., 0]
+    return np.asarray(np.where(speeds_up, np.argmax(share, axis=-1), -1), dtype=np.int64)

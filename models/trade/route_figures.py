@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -124,6 +125,12 @@ def _first_reason(legs: Sequence[Mapping[str, Any]]) -> str | None:
         if leg["reason"] is not None:
             return f"In leg {leg['index'] + 1} {leg['reason']}"
     return None
+
+
+@lru_cache(maxsize=512)
+def _shape(outline: tuple[tuple[float, float], ...]) -> shapely.Polygon:
+    """Return an obstacle's outline; asked for with every route of every candidate."""
+    return shapely.Polygon(outline)
 
 
 def crossed(study: Study, candidate: Candidate, route: Route) -> list[list[str]]:

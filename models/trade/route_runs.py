@@ -329,7 +329,9 @@ class Runs:
         ends = np.cumsum([2, *(len(plan.poses) for plan in plans)])
         self.drives = [times[:, first:last].copy() for first, last in pairwise(ends)]
         self.tops = [speeds[:, first:last].copy() for first, last in pairwise(ends)]
-        self.starts = [np.zeros(one.shape) for one in self.tops]
+        fast = times - speeds / self._brakes[which]
+        self.untils = [fast[:, first:last].copy() for first, last in pairwise(ends)]
+        self.begins = [np.zeros(one.shape) for one in self.tops]
         self.corners = [np.full(len(plan.poses), np.inf) for plan in plans]
         for index, plan in enumerate(plans):
             if plan.moves.follows.any():
@@ -354,7 +356,8 @@ class Runs:
             )
             self.drives[index][:, begin:end] = passage.time.T
             self.tops[index][:, begin:end] = passage.top.T
-            self.starts[index][:, begin:end] = passage.start.T
+            self.begins[index][:, begin:end] = passage.begin.T
+            self.untils[index][:, begin:end] = passage.until.T
             self.corners[index][begin : end - 1] = caps[:-1, 0]
 
     def _corner_speeds(self, plan: Plan, legs: Sequence[int]) -> FloatArray:
@@ -391,12 +394,15 @@ class Runs:
         """Return all routes, driven."""
         if not self._plans:
             return ()
+        which = np.concatenate(self._which, axis=1)
+        ways = 1 if np.array_equal(which[0], which[1]) else 2
         words = governing_words(
             self._everything,
-            which=np.concatenate(self._which, axis=1),
-            start=np.concatenate(self.starts, axis=1),
-            top=np.concatenate(self.tops, axis=1),
+            which=which[:ways],
+            begin=np.concatenate(self.begins, axis=1)[:ways],
+            end=np.concatenate(self.untils, axis=1)[:ways],
         )
+        words = np.broadcast_to(words, which.shape)
         ends = np.cumsum([0, *(len(plan.poses) for plan in self._plans)])
         return tuple(
             RouteRun(
