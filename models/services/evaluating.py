@@ -53,13 +53,25 @@ def preview(
     Raises `StudyRefusedError` where the edited study would not hold.
     """
     key = (state.revision.hash, document_hash(dict(edits)), MODEL_VERSION)
-    study, payload = store.studies.get(key), store.results.get(key)
-    if study is None or payload is None:
-        study = _edited(store, state, edits)
+    study = edited_study(store, state, edits)
+    payload = store.results.get(key)
+    if payload is None:
         payload = _evaluated_from(store, state, study, edits)
-        store.studies.put(key, study)
         store.results.put(key, payload)
     return study, payload
+
+
+def edited_study(store: Store, state: StudyState, edits: Mapping[str, Any]) -> Study:
+    """The study with some sections replaced; nothing is stored.
+
+    Raises `StudyRefusedError` where the edited study would not hold.
+    """
+    key = (state.revision.hash, document_hash(dict(edits)))
+    study = store.studies.get(key)
+    if study is None:
+        study = _edited(store, state, edits)
+        store.studies.put(key, study)
+    return study
 
 
 def _edited(store: Store, state: StudyState, edits: Mapping[str, Any]) -> Study:

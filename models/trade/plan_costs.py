@@ -47,19 +47,21 @@ def purchase_costs(purchase: Purchase) -> dict[str, Any]:
     }
 
 
-def cost_of(candidate: Candidate) -> float | None:
+def cost_of(candidate: Candidate, *, baseline: bool) -> float | None:
     """Return what still has to be bought; None for a change that says nothing of its purchases.
 
     The baseline is there already: without purchases it costs nothing.
     """
-    if not candidate.purchases and not candidate.baseline:
+    if not candidate.purchases and not baseline:
         return None
     return float(sum(to_buy(one) * one.unit_cost for one in candidate.purchases))
 
 
-def cost_figures(candidate: Candidate, schedule: Schedule | None) -> dict[str, Any]:
+def cost_figures(
+    candidate: Candidate, schedule: Schedule | None, *, baseline: bool
+) -> dict[str, Any]:
     """Return the totals of money and mass, and what the budget leaves."""
-    cost = cost_of(candidate)
+    cost = cost_of(candidate, baseline=baseline)
     masses = [
         float(one.mass_kg) * (one.quantity - one.spares)
         for one in candidate.purchases

@@ -8,10 +8,7 @@ from __future__ import annotations
 import datetime as dt
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = (
-    "January", "February", "March", "April", "May", "June",
-    "July", "August", "September", "October", "November", "December",
-)  # fmt: skip
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 NOT_KNOWN = "not known"
 
 
@@ -23,9 +20,9 @@ def chance_words(chance: float | None) -> str:
     """
     if chance is None:
         return NOT_KNOWN
-    if 0.0 < chance < 0.01:
+    if 0.0 < chance < 0.005:
         return "under 1 %"
-    if 0.99 < chance < 1.0:
+    if 0.995 <= chance < 1.0:
         return "over 99 %"
     return f"{100.0 * chance:.0f} %"
 
@@ -34,12 +31,12 @@ def date_words(day: dt.date | str | None) -> str:
     """Return a date with its weekday.
 
     >>> date_words("2026-03-22"), date_words(None)
-    ('Sun 22 March 2026', 'not known')
+    ('Sun 22 Mar', 'not known')
     """
     if day is None:
         return NOT_KNOWN
     date = dt.date.fromisoformat(day) if isinstance(day, str) else day
-    return f"{WEEKDAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]} {date.year}"
+    return f"{WEEKDAYS[date.weekday()]} {date.day} {MONTHS[date.month - 1]}"
 
 
 def whole_hours(hours: float) -> str:

@@ -68,6 +68,7 @@ What if: see `models.trade.plan_changes`.
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any
 
 import numpy as np
@@ -112,11 +113,17 @@ NO_SCHEDULE = "no schedule"
 CONTRADICTION = "contradiction"
 
 
-def plan_of(study: Study, runs: int = RUNS, seed: int = SEED) -> dict[str, Any]:
-    """Return the plan of all candidates, worked out over many runs."""
+def plan_of(
+    study: Study, runs: int = RUNS, seed: int = SEED, keys: Collection[str] | None = None
+) -> dict[str, Any]:
+    """Return the plan of all candidates, or of some, worked out over many runs."""
     schedule = study.schedule
     meetings = None if schedule is None else calendar_of(schedule)
-    candidates = [_candidate(study, one, meetings, runs, seed) for one in study.candidates]
+    candidates = [
+        _candidate(study, one, meetings, runs=runs, seed=seed)
+        for one in study.candidates
+        if keys is None or one.key in keys
+    ]
     return {
         "study": study.name,
         "model_version": MODEL_VERSION,
@@ -135,34 +142,35 @@ def plan_figures(study: Study, runs: int = RUNS, seed: int = SEED) -> dict[str, 
     meetings = None if schedule is None else calendar_of(schedule)
     figures = {}
     for one in study.candidates:
-        plan = _state(study, one, meetings, runs, seed)
+        plan = _state(study, one, meetings, runs=runs, seed=seed)
         practice = plan["practice"]
         figures[one.key] = {
             "ready_probability": plan["ready_probability"],
             "ready_date_p90": plan["date_p90"],
             "practice_hours": None if practice is None else practice["hours_p50"],
-            "cost": cost_of(one),
+            "cost": cost_of(one, baseline=one is study.baseline),
         }
     return figures
 
 
 def _candidate(
-    study: Study, candidate: Candidate, meetings: Meetings | None, runs: int, seed: int
+    study: Study, candidate: Candidate, meetings: Meetings | None, *, runs: int, seed: int
 ) -> dict[str, Any]:
-    head = {"key": candidate.key, "name": candidate.name, "baseline": candidate.baseline}
-    state = _state(study, candidate, meetings, runs, seed, whole=True)
+    baseline = candidate is study.baseline
+    head = {"key": candidate.key, "name": candidate.name, "baseline": baseline}
+    state = _state(study, candidate, meetings, runs=runs, seed=seed, whole=True)
     for entry, one in zip(state["purchases"], candidate.purchases, strict=True):
         entry.update(purchase_costs(one))
-    return {**head, **state, "costs": cost_figures(candidate, study.schedule)}
+    return {**head, **state, "costs": cost_figures(candidate, study.schedule, baseline=baseline)}
 
 
 def _state(
     study: Study,
     candidate: Candidate,
     meetings: Meetings | None,
+    *,
     runs: int,
     seed: int,
-    *,
     whole: bool = False,
 ) -> dict[str, Any]:
     """Return a candidate's figures; `whole` adds what only the plan's own page shows."""
@@ -170,12 +178,10 @@ def _state(
     if schedule is None or meetings is None:
         return _unknown(candidate, NO_SCHEDULE, "The study has no calendar yet.")
     if not candidate.tasks:
-        if candidate.baseline:
+        if candidate is study.baseline:
             return _nothing_to_do(candidate, schedule, meetings)
-        return _unknown(
-            candidate, NO_TASKS, "No tasks are listed, so nothing is known about being ready.",
-            schedule,
-        )  # fmt: skip
+        note = "No tasks are listed, so nothing is known about being ready."
+        return _unknown(candidate, NO_TASKS, note, schedule)
     try:
         work = work_of(schedule, candidate, runs=runs, seed=seed)
     except LoopError as error:
