@@ -19,8 +19,9 @@ FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 Curve = Callable[[FloatArray], FloatArray]
 
-_CLOSER = np.linspace(-1.0, 1.0, 17)
-_HALVINGS = 60
+_CLOSER = np.linspace(-1.0, 1.0, 33)
+_SHARES = np.linspace(0.0, 1.0, 33)
+_ROUNDS = 9
 
 
 def never_beaten(
@@ -69,25 +70,39 @@ def never_beaten(
     known = np.all(np.isfinite(three), axis=-1)
     if not known.any():
         return kept
-    alike, which = np.unique(np.round(three[known] / finest), axis=0, return_inverse=True)
-    best = np.zeros(len(alike), dtype=bool)
-    pushes: list[float] = []
-    sags: list[float] = []
-    # np.unique sorts by the first column, then the second, then the third
-    for index, (weakness, sag) in enumerate(alike[:, 1:].tolist()):
-        # pushes[i] rises with i as sags[i] does: less weakness for more sag
-        place = bisect_left(pushes, -weakness)
-        if place < len(sags) and sags[place] <= sag:
-            continue
-        best[index] = True
-        first = place
-        while first > 0 and sags[first - 1] >= sag:
-            first -= 1
-        pushes[first:place], sags[first:place] = [-weakness], [sag]
-        if first + 1 < len(pushes) and pushes[first + 1] == -weakness:
-            del pushes[first + 1], sags[first + 1]
-    kept[known] = best[which.reshape(-1)]
+    rounded = np.round(three[known] / finest)
+    order = np.lexsort(rounded.T[::-1])
+    rising = rounded[order]
+    fresh = np.ones(len(rising), dtype=bool)
+    fresh[1:] = np.any(rising[1:] != rising[:-1], axis=1)
+    best = np.array(_on_staircase(rising[fresh, 1].tolist(), rising[fresh, 2].tolist()))
+    found = np.zeros(len(rising), dtype=bool)
+    found[order] = best[np.cumsum(fresh) - 1]
+    kept[known] = found
     return kept
+
+
+def _on_staircase(weaknesses: list[float], sags: list[float]) -> list[bool]:
+    """Return which of some designs, quickest first, no earlier one is as good as in both.
+
+    Both figures are the better the less; the staircase holds the best so far, where a harder
+    push costs more sag.
+    """
+    steps: list[float] = []
+    rises: list[float] = []
+    best = []
+    for weakness, sag in zip(weaknesses, sags, strict=True):
+        place = bisect_left(steps, -weakness)
+        good = place == len(rises) or rises[place] > sag
+        best.append(good)
+        if not good:
+            continue
+        last = place + (place < len(steps) and steps[place] == -weakness)
+        first = place
+        while first > 0 and rises[first - 1] >= sag:
+            first -= 1
+        steps[first:last], rises[first:last] = [-weakness], [sag]
+    return best
 
 
 class TieBand(NamedTuple):
@@ -107,7 +122,7 @@ def tie_band(
     """Return the stretches of an input over which a figure is within a share of its least.
 
     f(x) ≤ (1 + share)·min f. The curve is looked at on evenly spaced logarithms, about each of
-    its turning points more closely, and the ends are bracketed by halving; the inner end of the
+    its turning points more closely, and the ends are bracketed ever closer; the inner end of the
     last bracket counts, so that what is inside is inside.
 
     Parameters
@@ -133,7 +148,7 @@ def tie_band(
     >>> round(band.best, 6), [(round(a, 6), round(b, 6)) for a, b in band.intervals]
     (4.0, [(3.5, 4.5)])
 
-    Source: own derivation; bisection.
+    Source: own derivation; nested brackets.
     """
     places = np.geomspace(low, high, nodes)
     figures = _judged(curve, places)
@@ -146,10 +161,13 @@ def tie_band(
     change = np.flatnonzero(inside[1:] != inside[:-1])
     yes = np.where(inside[change], places[change], places[change + 1])
     no = np.where(inside[change], places[change + 1], places[change])
-    for _ in range(_HALVINGS if len(change) else 0):
-        middle = (yes + no) / 2.0
-        good = _judged(curve, middle) <= allowed
-        yes, no = np.where(good, middle, yes), np.where(good, no, middle)
+    for _ in range(_ROUNDS if len(change) else 0):
+        looks = yes[:, None] + (no - yes)[:, None] * _SHARES
+        good = _judged(curve, looks.reshape(-1)).reshape(looks.shape) <= allowed
+        good[:, 0], good[:, -1] = True, False
+        last = np.argmin(good, axis=1) - 1
+        rows = np.arange(len(change))
+        yes, no = looks[rows, last], looks[rows, last + 1]
     ends = yes.tolist()
     if inside[0]:
         ends.insert(0, low)
@@ -179,12 +197,12 @@ def _with_turning_points(
     sign = np.concatenate([np.ones(len(valleys)), -np.ones(len(hills))])
     middle = places[found]
     reach = np.maximum(places[found + 1] - middle, middle - places[found - 1])
-    for _ in range(12):
+    for _ in range(8):
         looks = np.clip(middle[:, None] + reach[:, None] * _CLOSER, places[0], places[-1])
         seen = _judged(curve, looks.reshape(-1)).reshape(looks.shape)
         chosen = np.argmin(sign[:, None] * seen, axis=1)
         middle = looks[np.arange(len(found)), chosen]
-        reach = reach / 6.0
+        reach = reach / 12.0
     more = _judged(curve, middle)
     whole, order = np.unique(np.concatenate([places, middle]), return_index=True)
     return whole, np.concatenate([figures, more])[order]
