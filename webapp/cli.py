@@ -14,6 +14,7 @@ from typing import Any
 
 from models.errors import NotFoundError, StudyRefusedError, SwitchoverError
 from models.units import UnitSystem
+from webapp.commands.schedule import add_schedule
 
 REFUSED = 2
 """Exit code where a file or a setting was refused."""
@@ -66,6 +67,7 @@ def argument_parser() -> argparse.ArgumentParser:
     )  # fmt: skip
 
     _add_arrange(commands)
+    add_schedule(commands)
     take_in = _command(commands, "import", run_import, "put a study file into the database")
     take_in.add_argument("study", metavar="STUDY.json", type=Path)
     take_in.add_argument("--author", default="", help="name to put on the first revision")

@@ -75,6 +75,7 @@ import numpy as np
 
 from models.engineering.calendar import HOUR, Meetings, shop_time_by
 from models.engineering.schedule import LoopError, chain_shares
+from models.errors import OutOfRangeError
 from models.study.planning import Schedule
 from models.study.schema import Candidate, Study
 from models.trade.evaluation import MODEL_VERSION
@@ -102,7 +103,7 @@ from models.trade.plan_runs import (
 
 RUNS = 10_000
 SEED = 1
-MOST_RUNS = 1_000_000
+MOST_RUNS = 200_000
 LONGEST_SHOWN_DAYS = 800
 """Pictures show no more of the calendar than this, however late a date lies."""
 
@@ -116,7 +117,12 @@ CONTRADICTION = "contradiction"
 def plan_of(
     study: Study, runs: int = RUNS, seed: int = SEED, keys: Collection[str] | None = None
 ) -> dict[str, Any]:
-    """Return the plan of all candidates, or of some, worked out over many runs."""
+    """Return the plan of all candidates, or of some, worked out over many runs.
+
+    Raises `OutOfRangeError` where the runs are none or too many.
+    """
+    if not 1 <= runs <= MOST_RUNS:
+        raise OutOfRangeError(f"{runs:,} runs cannot be made; ask for 1 to {MOST_RUNS:,}.")
     schedule = study.schedule
     meetings = None if schedule is None else calendar_of(schedule)
     candidates = [
