@@ -4,6 +4,7 @@ Contents
 --------
 Feed, BusState, bus_state: the battery side of each stretch, and what is left at its nodes.
 time_below: how long a voltage lies below a threshold.
+Lowest, lowest: the least voltage of each group, and where it lies.
 BusSums, sums_over: charge, energies and squares of currents, one value a group.
 """
 
@@ -35,8 +36,8 @@ class Feed(NamedTuple):
     """n [motors]."""
     load_current: FloatArray
     """Of accessories and named loads [A]."""
-    load_power: FloatArray
-    """Drawn at whatever voltage there is: a turn on the way [W]."""
+    beside_current: FloatArray
+    """Of what the motors do beside the run that is followed [A]."""
 
 
 class BusState(NamedTuple):
@@ -55,8 +56,8 @@ class BusState(NamedTuple):
 def bus_state(feed: Feed, *, first_power: ArrayLike, second_power: ArrayLike) -> BusState:
     """Return bus voltage and currents under the powers that motors and loads take.
 
-    Vbus = Voc − Rb (Il + Pl/Vbus + n/2 (i1 + i2)), i = 2P/(Vbus + √(Vbus² − 4·Rw·P)); the upper
-    root by Newton's rule from that without branch wiring, which lies above it.
+    Vbus = Voc − Rb (Il + n/2 (i1 + i2)), i = 2P/(Vbus + √(Vbus² − 4·Rw·P)), Il of loads and what
+    runs beside; the upper root by Newton's rule from that without branch wiring, which lies above.
 
     Parameters
     ----------
@@ -83,23 +84,23 @@ def bus_state(feed: Feed, *, first_power: ArrayLike, second_power: ArrayLike) ->
     one, other = (np.asarray(power, dtype=np.float64) for power in (first_power, second_power))
     shape = np.broadcast_shapes(one.shape, other.shape, *(field.shape for field in feed))
     resistance = feed.battery_resistance + feed.main_resistance
-    source = feed.open_voltage - resistance * feed.load_current
+    steady = feed.load_current + feed.beside_current
+    source = feed.open_voltage - resistance * steady
     half = feed.motor_count / 2.0
-    inside = source * source / 4.0 - resistance * (half * (one + other) + feed.load_power)
+    inside = source * source / 4.0 - resistance * half * (one + other)
     voltage = np.broadcast_to(source / 2.0 + np.sqrt(np.maximum(inside, 0.0)), shape)
     for _ in range(_STEPS):
         first, steep_first = _branch(voltage, feed.branch_resistance, one)
         second, steep_second = _branch(voltage, feed.branch_resistance, other)
-        extra = feed.load_power / voltage
-        excess = voltage - source + resistance * (extra + half * (first + second))
-        slope = 1.0 - resistance * (extra / voltage + half * (steep_first + steep_second))
+        excess = voltage - source + resistance * half * (first + second)
+        slope = 1.0 - resistance * half * (steep_first + steep_second)
         step = excess / np.maximum(slope, 0.05)
         voltage = np.maximum(voltage - step, 0.05 * voltage)
         if np.all(np.abs(step) <= 1e-9 * voltage):
             break
     first, _ = _branch(voltage, feed.branch_resistance, one)
     second, _ = _branch(voltage, feed.branch_resistance, other)
-    current = feed.load_current + feed.load_power / voltage + half * (first + second)
+    current = steady + half * (first + second)
     return BusState(*(np.broadcast_to(x, shape) for x in (voltage, current, first, second)))
 
 
@@ -236,3 +237,65 @@ def sums_over(
         branches=whole(feed.motor_count / 2.0 * feed.branch_resistance * branches),
         loads=whole(state.voltage * feed.load_current),
     )
+
+
+class Lowest(NamedTuple):
+    """The least voltage of each group of stretches."""
+
+    voltage: FloatArray
+    """[V]"""
+    stretch: IntArray
+    """In which it lies (index)."""
+    time: FloatArray
+    """When [s]."""
+
+
+def lowest(*, time: FloatArray, voltage: FloatArray, group: IntArray, count: int) -> Lowest:
+    """Return the least voltage of each group of stretches, and where it lies.
+
+    Between nodes by the parabola through the least node and its neighbours
+
+    Parameters
+    ----------
+    time : array, shape (stretches, nodes)
+        Rising along the nodes [s].
+    voltage : array, shape (stretches, nodes)
+        At the nodes [V].
+    group : array of int, shape (stretches,)
+        Group of each stretch; every group has one at least (index).
+    count : int
+        Groups that there are [count].
+
+    Returns
+    -------
+    Lowest
+        Arrays of shape (count,).
+
+    Examples
+    --------
+    >>> at = np.array([[0.0, 1.0, 2.0]])
+    >>> least = lowest(time=at, voltage=9.0 + (at - 1.2) ** 2, group=np.array([0]), count=1)
+    >>> round(float(least.voltage[0]), 6), round(float(least.time[0]), 6)
+    (9.0, 1.2)
+
+    Source: own definition.
+    """
+    node = np.argmin(voltage, axis=1)
+    rows = np.arange(len(voltage))
+    order = np.lexsort((voltage[rows, node], group))
+    first = np.searchsorted(group[order], np.arange(count))
+    stretch = order[first]
+    middle = np.clip(node[stretch], 1, voltage.shape[1] - 2)
+    t0, t1, t2 = (time[stretch, middle + shift] for shift in (-1, 0, 1))
+    v0, v1, v2 = (voltage[stretch, middle + shift] for shift in (-1, 0, 1))
+    least, when = voltage[stretch, node[stretch]], time[stretch, node[stretch]]
+    wide = (t1 > t0) & (t2 > t1)
+    left = (v1 - v0) / np.where(wide, t1 - t0, 1.0)
+    right = (v2 - v1) / np.where(wide, t2 - t1, 1.0)
+    bend = (right - left) / np.where(wide, t2 - t0, 1.0)
+    curved = wide & (bend > 1e-12)
+    vertex = (t0 + t1) / 2.0 - left / (2.0 * np.where(curved, bend, 1.0))
+    inside = curved & (vertex > t0) & (vertex < t2)
+    at_vertex = v0 + left * (vertex - t0) + bend * (vertex - t0) * (vertex - t1)
+    better = inside & (at_vertex < least)
+    return Lowest(np.where(better, at_vertex, least), stretch, np.where(better, vertex, when))

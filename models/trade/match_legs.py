@@ -3,8 +3,9 @@
 Which way round the legs are driven, the poses, tip limits and speeds at corners are those of the
 routes page; what the battery and the loads of a leg change is how its motors speed up.
 
-A base that turns on its way draws for the longer of the two, drive and turn, as that run goes; the
-energy of the other is spread evenly over the move.
+A base that turns on its way draws for the longer of the two, drive and turn, as that run goes. The
+energy of the other is spread over the move as an even current, under which the longer one is
+driven: both live on one battery, so that such a leg takes a little longer than on the routes page.
 
 Contents
 --------
@@ -71,6 +72,8 @@ class Course(NamedTuple):
     """Motion of each turn, counted from the first one (index)."""
     turn_angle: FloatArray
     """[rad]"""
+    turn_leads: BoolArray
+    """Whether a turn on the way takes longer than the drive beside it."""
 
 
 class Courses(NamedTuple):
@@ -97,6 +100,8 @@ class States(NamedTuple):
     """[Ω]"""
     loads: FloatArray
     """Accessories and loads of every leg, shape (legs, states) [A]."""
+    beside: FloatArray
+    """What a leg's shorter run, drive or turn, takes beside the longer one, alike [A]."""
 
 
 class Trace(NamedTuple):
@@ -118,10 +123,12 @@ class Trace(NamedTuple):
     second_current: FloatArray
     load_current: FloatArray
     """Of accessories and loads, shape (stretches,) [A]."""
-    load_power: FloatArray
-    """Of the run that is spread over the move, shape (stretches,) [W]."""
+    beside_current: FloatArray
+    """Of the run that is spread over the move, shape (stretches,) [A]."""
     whole: FloatArray
     """Time of every leg, shape (legs, states) [s]."""
+    aside: FloatArray
+    """Energy of the run that is spread over the move, shape (legs, states) [J]."""
     works: FloatArray
     """Winding, gearing, rolling, turning, kinetic; shape (5, states) [J]."""
 
@@ -165,7 +172,17 @@ def _course(run: RouteRun, batch: Batch, which: IntArray) -> Course:
         turn_after=np.array([after for _, after, _ in turns], dtype=bool),
         turn_row=np.array([places[int(plan.poses[leg])] for leg in legs], dtype=np.int64),
         turn_angle=np.array([angle for _, _, angle in turns]),
+        turn_leads=_leading(run, legs),
     )
+
+
+def _leading(run: RouteRun, legs: IntArray) -> BoolArray:
+    """Return whether each turn takes longer than the drive that it goes on beside."""
+    moves = run.plan.moves
+    if not isinstance(moves, FreeMoves):
+        return np.zeros(len(legs), dtype=bool)
+    passes = moves.follows | np.append(moves.follows[1:], False)
+    return np.asarray((run.times.turn > run.times.drive) & ~passes)[legs]
 
 
 class _Driven(NamedTuple):
@@ -214,7 +231,11 @@ def _driven(courses: Courses, course: Course, states: States) -> _Driven:
     ways = len(batch.brakes)
     row = np.concatenate([course.row, ways + course.turn_row])
     leg = np.concatenate([np.arange(legs), course.turn_leg])
-    motion = at_states(courses, row, states, states.loads[leg])
+    lone = np.ones(len(row), dtype=bool)
+    lone[course.turn_leg[course.turn_leads]] = False
+    lone[legs:] = course.turn_leads
+    drawn = states.loads[leg] + np.where(lone[:, None], states.beside[leg], 0.0)
+    motion = at_states(courses, row, states, drawn)
     pieces = governing_pieces(motion)
     yaw = np.array([float(one.turn.yaw_factor) for one in batch.spins])
     lengths = np.concatenate([course.distance, course.turn_angle / yaw[course.turn_row]])
@@ -237,7 +258,8 @@ def _driven(courses: Courses, course: Course, states: States) -> _Driven:
             braking=slowing[part],
             caps=np.broadcast_to(caps[:, None], (stop - begin, count)),
         )
-        time[part], start[part], top[part], end[part] = passage
+        time[part], start[part] = passage.time, passage.start
+        top[part], end[part] = passage.top, passage.end
     slow = (top - end) / slowing
     pace = np.maximum(time - slow, 0.0)
     distance = np.maximum(lengths - (top**2 - end**2) / (2.0 * slowing), 0.0)
@@ -349,7 +371,7 @@ class _Builder:
         shape = driven.pace.shape
         self._offset = np.full(shape, np.nan)
         """When each run begins, not a number for one that is spread over another."""
-        self._spread = np.zeros((self._legs, self._count))
+        self._aside = np.zeros((self._legs, self._count))
         self._flat: list[tuple[int, FloatArray, FloatArray, FloatArray]] = []
 
     def linked(self, drives: FloatArray, turns: FloatArray) -> FloatArray:
@@ -370,7 +392,7 @@ class _Builder:
 
     def free(self, steer: float, drives: FloatArray, turns: FloatArray) -> FloatArray:
         """Steer, then drive and turn at once; returns the time of every leg."""
-        course = self._course
+        course, legs = self._course, self._legs
         moves = course.plan.moves
         assert isinstance(moves, FreeMoves)
         turned = np.zeros(drives.shape)
@@ -384,27 +406,17 @@ class _Builder:
             action=[float(leg.action_s) for leg in course.plan.route.legs],
         )
         begins = np.cumsum(times.whole, axis=0) - times.whole
-        window = times.move - times.steer
-        passes = moves.follows | np.append(moves.follows[1:], False)
+        self._offset[:legs] = begins + times.steer
+        lasts = drives.copy()
         for index, leg in enumerate(course.turn_leg.tolist()):
-            longer = turns[index, 0] > drives[leg, 0] and not passes[leg]
-            aside = leg if longer else self._legs + index
-            main = self._legs + index if longer else leg
-            self._offset[main] = begins[leg] + times.steer[leg]
-            some = np.maximum(window[leg], 1e-12)
-            self._spread[leg] = np.where(window[leg] > 0.0, self._terminals[aside] / some, 0.0)
-            self._offset[aside] = np.nan
-        alone = np.setdiff1d(np.arange(self._legs), course.turn_leg)
-        self._offset[alone] = begins[alone] + times.steer[alone]
-        main_time = np.where(
-            np.isnan(self._offset[: self._legs]), 0.0, drives
-        )
-        for index, leg in enumerate(course.turn_leg.tolist()):
-            if not np.isnan(self._offset[self._legs + index, 0]):
-                main_time[leg] = turns[index]
+            row, leads = legs + index, bool(course.turn_leads[index])
+            self._aside[leg] = self._terminals[leg if leads else row]
+            if leads:
+                self._offset[row], self._offset[leg] = self._offset[leg], np.nan
+                lasts[leg] = turns[index]
         self._add(STEER, begins, times.steer)
-        left = window - main_time
-        self._add(ON_THE_WAY, begins + times.steer + main_time, left, spread=True)
+        left = times.move - times.steer - lasts
+        self._add(ON_THE_WAY, begins + times.steer + lasts, left, beside=True)
         self._rests(begins, times.move, times.wait, times.whole)
         return np.asarray(times.whole)
 
@@ -426,10 +438,10 @@ class _Builder:
         self._add(ACT, begins + move + wait, whole - move - wait)
 
     def _add(
-        self, part: int, offset: FloatArray, time: FloatArray, *, spread: bool = False
+        self, part: int, offset: FloatArray, time: FloatArray, *, beside: bool = False
     ) -> None:
-        power = self._spread if spread else np.zeros(time.shape)
-        self._flat.append((part, offset, time, power))
+        current = self._states.beside if beside else np.zeros(time.shape)
+        self._flat.append((part, offset, time, current))
 
     def trace(self, whole: FloatArray, works: FloatArray) -> Trace:
         """Return all stretches: where motors work, where they brake, where nothing moves."""
@@ -445,7 +457,8 @@ class _Builder:
             parts.time[kept] + begins[row, None], parts.weight[kept],
             parts.first_power[kept], parts.second_power[kept],
             parts.first_current[kept], parts.second_current[kept],
-            self._states.loads[leg, state], self._spread[leg, state], whole, works,
+            self._states.loads[leg, state], self._states.beside[leg, state], whole, self._aside,
+            works,
         )  # fmt: skip
         assert powered.time.shape == nodes
         slow = np.where(np.isnan(self._offset), 0.0, self._driven.slow)
@@ -454,21 +467,22 @@ class _Builder:
                 BRAKE,
                 np.nan_to_num(self._offset + self._driven.pace),
                 slow,
-                self._spread[leg_of],
+                self._states.beside[leg_of],
             )
         )
         even = [self._even(*one, leg_of) for one in self._flat]
         return Trace(
             *(
                 np.concatenate([getattr(one, name) for one in (powered, *even)])
-                for name in Trace._fields[:-2]
+                for name in Trace._fields[:-3]
             ),
             whole=whole,
+            aside=self._aside,
             works=works,
         )
 
     def _even(
-        self, part: int, offset: FloatArray, time: FloatArray, power: FloatArray, leg_of: IntArray
+        self, part: int, offset: FloatArray, time: FloatArray, beside: FloatArray, leg_of: IntArray
     ) -> Trace:
         """Return stretches in which only the loads draw."""
         row, state = np.nonzero(time > 1e-12)
@@ -479,5 +493,5 @@ class _Builder:
             state, leg, np.full(len(row), part),
             offset[row, state, None] + length[:, None] * NODES, length[:, None] * WEIGHTS,
             nothing, nothing, nothing, nothing,
-            self._states.loads[leg, state], power[row, state], nothing, nothing,
+            self._states.loads[leg, state], beside[row, state], nothing, nothing, nothing,
         )  # fmt: skip

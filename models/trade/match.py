@@ -1,0 +1,211 @@
+"""A whole match on a battery: routes repeated with their loads, from the first second to the last.
+
+The battery's charge falls from drive to drive, and its resting voltage and resistance with it;
+within one drive of a route they stay as they were at its beginning. What the controller does when
+the bus falls below its threshold, it cuts its outputs, is not followed: the figures say where and
+for how long that would happen.
+
+What `match_of` returns
+-----------------------
+`match_of(study, battery=None, keys=None)`: a dict, ready for JSON, None for what does not exist::
+
+    battery       name of the battery that `match`, `sprint` and `push` stand for
+    batteries     [{name, kind, open_circuit_v, internal_resistance_ohm, capacity_ah, charge,
+                    temperature_c, in_use}]: every class, the power section's own figures first
+    brownout_v, warning_v, match_s, autonomous_s, autonomous_route, cycle_routes
+    loads         [{name, current_a, duty, during}]; accessory_a
+    tables        [{name, source}]: where the battery's behaviour comes from
+    candidates    [{key, name, letter, match, sprint, push, classes, worst_battery}]
+
+`match` of a candidate::
+
+    able, reason          whether its routes can be driven at all; a sentence where not
+    autonomous_time_s     of the autonomous route; autonomous_fits; cycles (whole ones);
+                          cycle_first_s, cycle_last_s
+    min_voltage_v, min_at_s, min_where {period, route, leg (from 1), part (a word)}
+    browns_out, below_warning_s, below_brownout_s
+    mean_current_a, rms_current_a, peak_current_a, branch_rms_a (bus side of the hardest motor),
+    motor_rms_a (its winding)
+    charge_used_ah, usable_ah (what the battery gives at that mean current), left_share,
+    resting_end_v (after a rest), energy_j (at its posts), battery_heat_j (inside it, besides)
+    ledger                [{key, name, joules, share}] of all that leaves the battery; closing_share
+    series                {time_s, voltage_v, current_a}: at most 600 points, lows and highs kept
+    marks                 [{time_s, until_s, kind (autonomous, cycle, idle), route}]
+
+`sprint`: `models.trade.match_yardsticks.sprints`; `push`: `pushes` there. `classes`: one row a
+battery {battery, kind, sprint_min_v, push_min_v, match_min_v, below_brownout_s, left_share,
+stays_above}. `worst_battery`: of those that stay above the brownout voltage in sprint and push the
+one that comes closest to it; "none" where none does.
+
+Contents
+--------
+match_of: every figure of every candidate.
+worst_above: the worst battery that still stays above brownout.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from typing import Any
+
+from models.engineering.battery import (
+    CAPACITY_BY_TEMPERATURE,
+    HIGH_RATE,
+    RESISTANCE_BY_CHARGE,
+    RESISTANCE_BY_TEMPERATURE,
+    RESTING_VOLTAGE,
+)
+from models.study.schema import Candidate, Study
+from models.trade.battery import Battery, batteries_of, battery_in_use, battery_named
+from models.trade.driving import base_of
+from models.trade.match_figures import match_figures, series_of
+from models.trade.match_legs import courses_of
+from models.trade.match_plan import match_plan
+from models.trade.match_timeline import matches_on, thresholds
+from models.trade.match_yardsticks import pushes, sprints
+
+NO_BATTERY = "none"
+"""Word for a candidate that no battery keeps above the brownout voltage."""
+
+TABLES = (
+    ("Resting voltage against charge", RESTING_VOLTAGE.source),
+    ("Resistance against charge", RESISTANCE_BY_CHARGE.source),
+    ("Resistance against temperature", RESISTANCE_BY_TEMPERATURE.source),
+    ("Capacity against temperature", CAPACITY_BY_TEMPERATURE.source),
+    ("Capacity against current above 1 C", HIGH_RATE.source),
+    (
+        "Capacity against current up to 1 C",
+        "Peukert's law in its rated form, exponent 1.2: common practice, no source",
+    ),
+)
+
+
+def match_of(
+    study: Study, battery: str | None = None, keys: Collection[str] | None = None
+) -> dict[str, Any]:
+    """Return the match, the sprint and the push of every candidate on every battery.
+
+    Parameters
+    ----------
+    study : Study
+        The study, already checked.
+    battery : str, optional
+        Name of the battery that the figures stand for; the one in use where left out.
+    keys : collection of str, optional
+        The candidates to follow; all where left out.
+
+    Returns
+    -------
+    dict
+        As the head of this module says.
+
+    Raises
+    ------
+    NotFoundError
+        Where no battery has that name.
+    """
+    shown = battery_in_use(study) if battery is None else battery_named(study, battery)
+    known = batteries_of(study)
+    plan = match_plan(study)
+    warning, brownout = thresholds(study)
+    names = [route.name for route in study.routes]
+    return {
+        "battery": shown.name,
+        "batteries": [_battery(one, one.name == battery_in_use(study).name) for one in known],
+        "brownout_v": brownout,
+        "warning_v": None if study.power.warning_v is None else warning,
+        "match_s": plan.match_s,
+        "autonomous_s": plan.autonomous_s,
+        "autonomous_route": None if plan.autonomous is None else names[plan.autonomous],
+        "cycle_routes": [names[index] for index in plan.cycles],
+        "accessory_a": float(study.power.accessory_current_a),
+        "loads": [
+            {
+                "name": load.name,
+                "current_a": float(load.current_a),
+                "duty": float(load.duty),
+                "during": load.during,
+            }
+            for load in study.power.loads
+        ],
+        "tables": [{"name": name, "source": source} for name, source in TABLES],
+        "candidates": [
+            _candidate(study, candidate, index, known, shown)
+            for index, candidate in enumerate(study.candidates)
+            if keys is None or candidate.key in keys
+        ],
+    }
+
+
+def _battery(battery: Battery, used: bool) -> dict[str, Any]:
+    return {
+        "name": battery.name,
+        "kind": battery.kind,
+        "open_circuit_v": battery.open_circuit_v,
+        "internal_resistance_ohm": battery.internal_resistance_ohm,
+        "capacity_ah": battery.capacity_ah,
+        "charge": battery.charge,
+        "temperature_c": battery.temperature_c,
+        "in_use": used,
+    }
+
+
+def _candidate(
+    study: Study, candidate: Candidate, index: int, known: Sequence[Battery], shown: Battery
+) -> dict[str, Any]:
+    courses = courses_of(study, candidate, base_of(study, candidate))
+    runs = matches_on(study, known, courses)
+    matches = [match_figures(study, run) for run in runs]
+    driven, pushed = sprints(study, courses, known), pushes(study, courses, known)
+    at = [one.name for one in known].index(shown.name)
+    classes = [
+        {
+            "battery": one.name,
+            "kind": one.kind,
+            "sprint_min_v": driven[i]["min_voltage_v"],
+            "push_min_v": pushed[i]["voltage_v"],
+            "match_min_v": matches[i]["min_voltage_v"],
+            "below_brownout_s": matches[i]["below_brownout_s"],
+            "left_share": matches[i]["left_share"],
+            "stays_above": stays_above(study, driven[i]["min_voltage_v"], pushed[i]["voltage_v"]),
+        }
+        for i, one in enumerate(known)
+    ]
+    return {
+        "key": candidate.key,
+        "name": candidate.name,
+        "letter": chr(ord("A") + index),
+        "match": {**matches[at], **series_of(study, runs[at])},
+        "sprint": driven[at],
+        "push": pushed[at],
+        "classes": classes,
+        "worst_battery": worst_above(classes),
+    }
+
+
+def stays_above(study: Study, sprint: float | None, pushing: float) -> bool:
+    """Return whether the bus stays at or above the brownout voltage in sprint and push.
+
+    A drive that does not get going draws nothing in a sprint.
+    """
+    limit = float(study.power.brownout_v)
+    return pushing >= limit and (sprint is None or sprint >= limit)
+
+
+def worst_above(classes: Sequence[dict[str, Any]]) -> str:
+    """Return the battery that stays above brownout and comes closest to it, "none" if none does.
+
+    >>> rows = [{"battery": "good", "stays_above": True, "sprint_min_v": 9.0, "push_min_v": 8.0},
+    ...         {"battery": "tired", "stays_above": True, "sprint_min_v": 8.0, "push_min_v": 7.5}]
+    >>> worst_above(rows)
+    'tired'
+    """
+    above = [one for one in classes if one["stays_above"]]
+    if not above:
+        return NO_BATTERY
+
+    def margin(one: dict[str, Any]) -> float:
+        sprint = one["sprint_min_v"]
+        return float(one["push_min_v"] if sprint is None else min(sprint, one["push_min_v"]))
+
+    return str(min(above, key=margin)["battery"])
