@@ -8,14 +8,17 @@ from typing import Any
 from models.errors import Fault, StudyRefusedError
 from models.services import StudyState, evaluation_of, preview
 from models.study import Study
+from models.study.numbers import SOURCES
 from models.units import UnitSystem, display_unit
 from webapp.forms import row_origins
 from webapp.pages.routes.editing import RouteForm, in_form, leg_loads, shown_values
+from webapp.shared.candidates import marks_of
 from webapp.shared.editing import ConflictView, Posted, Visit, changed_sections, save_bar
-from webapp.shared.inputs import Sheet, faults_by_name
+from webapp.shared.inputs import SOURCE_WORDS, Sheet, faults_by_name
 from webapp.shared.links import StudyLinks
 from webapp.shared.remarks import RemarkView, remark_places, remarks_beside
 from webapp.shared.routes.context import picked_route, routes_context
+from webapp.shared.routes.limits import limits_context
 
 MARGIN = "yardsticks.tip_margin"
 REMARK_PLACES = ("routes", MARGIN)
@@ -73,6 +76,9 @@ def page_context(
         "focus": focus if not summary else "",
         "form_address": links.routes(),
         "live_address": f"{links.routes()}/live",
+        "poses_address": f"{links.routes()}/poses",
+        "source_choices": [(source, SOURCE_WORDS[source]) for source in SOURCES],
+        **limits_context(study, system),
         **routes_context(payload, study, links, system, before=state.study),
     }
 
@@ -92,6 +98,20 @@ def live_context(visit: Visit, posted: Posted, form: RouteForm) -> dict[str, Any
         **routes_context(
             payload, study, links, posted.system, before=posted.base.study, only={form.shown}
         ),
+    }
+
+
+def poses_context(visit: Visit, posted: Posted, form: RouteForm) -> dict[str, Any]:
+    """Return what poses.html shows: the limits of every pose for what is typed."""
+    study, _, faults = previewed(visit.store, posted.base, form)
+    return {
+        "state": posted.base,
+        "links": StudyLinks.of_state(posted.base),
+        "holds": not faults,
+        "route_marks": marks_of(study),
+        "route_activities": (),
+        "route_speed_unit": "",
+        **limits_context(study, posted.system),
     }
 
 

@@ -12,7 +12,7 @@ from starlette.datastructures import FormData
 from models.services import load_study
 from webapp.access import checked_form
 from webapp.forms import drop_blank_rows
-from webapp.pages.routes.context import live_context, page_context
+from webapp.pages.routes.context import live_context, page_context, poses_context
 from webapp.pages.routes.editing import RouteForm, read_form
 from webapp.shared.editing import (
     SEQUENCE_HEADER,
@@ -32,6 +32,7 @@ Form = Annotated[FormData, Depends(checked_form)]
 
 PAGE = "pages/routes/routes.html"
 LIVE = "pages/routes/live.html"
+POSES = "pages/routes/poses.html"
 
 
 @router.get("")
@@ -81,3 +82,10 @@ def follow(study_id: str, visit: Visiting, form: Form) -> Response:
     response = render(visit.request, LIVE, live_context(visit, posted, read_form(posted)))
     response.headers[SEQUENCE_HEADER] = sequence_of(posted)
     return response
+
+
+@router.post("/poses")
+def limit_poses(study_id: str, visit: Visiting, form: Form) -> Response:
+    """Answer with the limits of every pose for what is typed now; nothing is stored."""
+    posted = read_posted(visit.store, study_id, form)
+    return render(visit.request, POSES, poses_context(visit, posted, read_form(posted)))

@@ -9,6 +9,7 @@ from webapp.pages.shared_view.context import viewer_context
 from webapp.pages.shared_view.opening import Shared, Units
 from webapp.shared.links import StudyLinks
 from webapp.shared.routes.context import picked_route, routes_context
+from webapp.shared.routes.limits import limits_context
 from webapp.templating import render
 
 router = APIRouter()
@@ -27,5 +28,5 @@ def show_routes(
         units,
         only={picked_route(study, route)},
     )
-    context = {**routes, **viewer_context(shared, token, "routes")}
+    context = {**routes, **limits_context(study, units), **viewer_context(shared, token, "routes")}
     return render(request, "pages/shared_view/routes.html", context)

@@ -8,6 +8,7 @@ from typing import Any
 
 from models.study.schema import Route, Study
 from models.trade.comparison import compare
+from models.trade.route_limits import faster_drive
 from models.units import UnitSystem, display_unit
 from webapp.shared.candidates import marks_of
 from webapp.shared.links import StudyLinks
@@ -67,7 +68,7 @@ def routes_context(
     """
     marks = marks_of(study)
     table = compare(payload)
-    leads = route_leads(payload, study, {})
+    faster = faster_drive(study)
     extent = extent_of(study, before)
 
     def view(index: int, route: Route) -> RouteView:
@@ -76,7 +77,11 @@ def routes_context(
             index=index,
             name=route.name,
             kind=KIND_WORDS[route.kind],
-            leads=tuple(leads[route.name]),
+            leads=tuple(
+                route_leads(
+                    route, payload, {key: found[route.name] for key, found in faster.items()}
+                )
+            ),
             field=field_view(
                 route, index, study, legs=_any_legs(runs), extent=extent, system=system
             ),

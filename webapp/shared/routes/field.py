@@ -9,7 +9,7 @@ from math import atan2, ceil, cos, floor, hypot, pi, radians, sin, tan
 from typing import Any
 
 from models.study.schema import Route, Study
-from models.units import UnitSystem, convert, display_unit, show_bare
+from models.units import UnitSystem, convert, display_unit, show, show_bare
 from webapp.shared.drawings.shapes import (
     VIEW_WIDTH,
     Label,
@@ -160,8 +160,8 @@ def field_view(
     _draw_legs(view, ends, legs)
     for stop in stops:
         _draw_stop(view, stop, system)
-    _draw_turns(view, ends, system)
-    _label_stops(view, stops)
+    _draw_turns(view, ends)
+    _label_stops(view, stops, system)
     return view
 
 
@@ -333,7 +333,7 @@ def _words(stop: _Stop) -> str:
     return f"end of leg {stop.numbers[0]}{through}"
 
 
-def _draw_turns(view: FieldView, ends: Sequence[_Stop], system: UnitSystem) -> None:
+def _draw_turns(view: FieldView, ends: Sequence[_Stop]) -> None:
     """Draw the arc on which a point is passed, as far as both legs leave room for it."""
     for before, at, after in zip(ends, ends[1:], ends[2:], strict=False):
         if not at.passes or at.radius is None:
@@ -341,10 +341,6 @@ def _draw_turns(view: FieldView, ends: Sequence[_Stop], system: UnitSystem) -> N
         arc = _arc(before.at, at.at, after.at, at.radius)
         if arc:
             view.above.append(Shape("field-arc", view.on.path(arc, closed=False)))
-        x, y = view.on.at(*at.at)
-        radius = show_bare(at.radius, "m", system, small=False, decimals=2)
-        words = f"r {radius} {display_unit('m', system)}"
-        view.labels.append(Label((x, y + 46.0), words, "words-radius", item=at.place))
 
 
 def _arc(before: Point, at: Point, after: Point, radius: float) -> list[Point]:
@@ -374,7 +370,7 @@ def _arc(before: Point, at: Point, after: Point, radius: float) -> list[Point]:
     return [_off(centre, begin + sweep * step / 12, radius) for step in range(13)]
 
 
-def _label_stops(view: FieldView, stops: Sequence[_Stop]) -> None:
+def _label_stops(view: FieldView, stops: Sequence[_Stop], system: UnitSystem) -> None:
     """Number the points; those that lie together share one label, put where no leg runs."""
     groups: list[tuple[Point, list[_Stop]]] = []
     for stop in stops:
@@ -389,7 +385,9 @@ def _label_stops(view: FieldView, stops: Sequence[_Stop]) -> None:
     for where, group in groups:
         names = ["start"] if any(one.is_start for one in group) else []
         names += [str(number) for one in group for number in one.numbers]
-        text = " · ".join(names)
+        radii = {one.radius for one in group if one.passes and one.radius is not None}
+        turns = [show(radius, "m", system, small=False, digits=2) for radius in sorted(radii)]
+        text = " · ".join(names) + (f" (r {', '.join(turns)})" if turns else "")
         others = [spot for spot in spots if spot != where]
         at, anchor = _free_spot(where, text, _taken_ways(group, where, view), others, view)
         place = group[0].place if len(group) == 1 else ""

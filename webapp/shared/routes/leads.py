@@ -6,13 +6,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from models.study.schema import Route, Study
+from models.study.schema import Route
 from models.trade.comparison import closeness
 from models.trade.phrases import Names, capitalised, listed
 from models.units import UnitSystem, show
 from webapp.shared.routes.times import runs_of
 
 MECHANISM = "mechanism"
+LITTLE_S = 0.5
+"""Where the drive takes no more than this beside the mechanisms, that is said."""
 
 
 @dataclass(frozen=True)
@@ -20,36 +22,25 @@ class RouteSentence:
     """One sentence about a route, with the weight it has."""
 
     kind: str
-    """lead, watch or bad."""
+    """lead, note, watch or bad."""
     text: str
 
 
 def route_leads(
-    payload: Mapping[str, Any], study: Study, gains: Mapping[str, Mapping[str, float | None]]
-) -> dict[str, list[RouteSentence]]:
-    """Return the sentences about every route, by its name.
-
-    `gains` says by route and candidate how many seconds a faster drive would buy at most.
-    """
-    return {
-        route.name: _about_route(route, payload, gains.get(route.name, {}))
-        for route in study.routes
-    }
-
-
-def _about_route(
-    route: Route,
-    payload: Mapping[str, Any],
-    gains: Mapping[str, float | None],
+    route: Route, payload: Mapping[str, Any], faster: Mapping[str, Mapping[str, Any]]
 ) -> list[RouteSentence]:
+    """Return the sentences about a route, who is quickest first.
+
+    `faster` says by candidate what a faster drive would make of the route.
+    """
     names = Names(payload["candidates"], str(payload["baseline"]))
     runs = runs_of(payload, route.name)
     times = {key: float(run["time_s"]) for key, run in runs.items() if run["time_s"] is not None}
     found = [_lead(route, runs, times, names, str(payload["baseline"]))]
     found += _late(route, runs, names)
     found += _cannot(runs, names)
-    found += _held_by_mechanism(runs, times, gains, names)
     found += _crossings(runs)
+    found += _what_drive_buys(runs, times, faster, names)
     return found
 
 
@@ -143,29 +134,37 @@ def _cannot(runs: Mapping[str, Mapping[str, Any]], names: Names) -> list[RouteSe
     return found
 
 
-def _held_by_mechanism(
+def _what_drive_buys(
     runs: Mapping[str, Mapping[str, Any]],
     times: Mapping[str, float],
-    gains: Mapping[str, float | None],
+    faster: Mapping[str, Mapping[str, Any]],
     names: Names,
 ) -> list[RouteSentence]:
-    """Return where the mechanism sets the time, and what a faster drive could still buy."""
+    """Return where the mechanism sets the quickest time, and what a faster drive still buys."""
     if not times:
         return []
     lead = min(times, key=lambda key: times[key])
     legs = runs[lead]["legs"]
     held = [number for number, leg in enumerate(legs, start=1) if leg["governed_by"] == MECHANISM]
-    gain = gains.get(lead)
-    if not held:
-        return []
-    if len(held) == len(legs):
-        text = f"On every leg {names(lead)} waits for the mechanism"
-    else:
+    buys = faster.get(lead, {})
+    least, saved = buys.get("seconds_if_infinitely_fast"), buys.get("saved_s")
+    text = ""
+    if held and len(held) == len(legs):
+        text = f"On every leg the mechanism, not the drive, sets the time of {names(lead)}"
+    elif held:
         which = f"leg{'s' if len(held) > 1 else ''} {listed([str(number) for number in held])}"
         text = f"On {which} the mechanism, not the drive, sets the time of {names(lead)}"
-    if gain is not None:
-        text += f"; a drive twice as quick buys {_say(gain)} over the whole route"
-    return [RouteSentence("watch", f"{text}.")]
+    if least is None or saved is None:
+        return [RouteSentence("watch", f"{text}.")] if text else []
+    most = times[lead] - least
+    if most < LITTLE_S:
+        gain = f"a faster drive buys {_say(most)} at most"
+        return [RouteSentence("watch", capitalised(f"{text}; {gain}." if text else f"{gain}."))]
+    gain = (
+        f"A drive a tenth quicker would save {'it' if text else names(lead)} {_say(saved)}; "
+        f"however fast, {_say(least)} would remain for mechanisms and actions."
+    )
+    return [RouteSentence("watch" if held else "note", f"{text}. {gain}" if text else gain)]
 
 
 def _crossings(runs: Mapping[str, Mapping[str, Any]]) -> list[RouteSentence]:

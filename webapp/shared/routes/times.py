@@ -15,8 +15,6 @@ from webapp.shared.comparison.context import DIFFERENCE_STYLES
 
 BAR_WIDTH = 1000.0
 """Drawing units that the longest bar takes."""
-ROOM_FOR_NUMBER = 34.0
-"""A leg narrower than this gets no number in its bar."""
 ACTIVITIES = (
     ("turn", "turns or steers"),
     ("drive", "drives"),
@@ -52,7 +50,6 @@ class BarRow:
     sums: str
     pieces: tuple[Piece, ...]
     dividers: tuple[float, ...]
-    numbers: tuple[tuple[float, int], ...]
     best: bool
     reason: str
     """Why it cannot drive the route, "" where it can."""
@@ -209,11 +206,10 @@ def _bar(
     run: Mapping[str, Any], mark: CandidateMark, name: str, table: Comparison, scale: float
 ) -> BarRow:
     cell = table.row(f"route_s:{name}").cell(mark.key)
-    pieces, dividers, numbers = [], [], []
+    pieces, dividers = [], []
     sums = dict.fromkeys(VERBS, 0.0)
     left = 0.0
     for number, leg in enumerate(run["legs"], start=1):
-        begins = left
         for kind, time in times_of(leg, mark.layout).items():
             sums[kind] += time
             width = time * scale
@@ -221,8 +217,6 @@ def _bar(
                 words = f"leg {number} {VERBS[kind]} {time:.2f} s"
                 pieces.append(Piece(kind, round(left, 1), round(width, 1), words))
             left += width
-        if left - begins > ROOM_FOR_NUMBER:
-            numbers.append((round((begins + left) / 2, 1), number))
         dividers.append(round(left, 1))
     whole = run["time_s"]
     spent = ", ".join(f"{VERBS[kind]} {time:.1f} s" for kind, time in sums.items() if time > 0.05)
@@ -235,7 +229,6 @@ def _bar(
         sums="" if whole is None else spent,
         pieces=() if whole is None else tuple(pieces),
         dividers=() if whole is None else tuple(dividers[:-1]),
-        numbers=() if whole is None else tuple(numbers),
         best=cell.best,
         reason="" if whole is not None else str(run.get("reason") or "It cannot be driven."),
     )
@@ -300,8 +293,10 @@ def _totals(
         words = "today" if mark.baseline else difference_words(row, cell, UnitSystem.SI) or "–"
         against.append(SumCell(mark.key, words, DIFFERENCE_STYLES.get(cell.verdict, ""), False))
         sign, css, standing = standing_of(run)
+        if run.get("cycles") is not None:
+            standing = str(run["cycles"])
         left.append(SumCell(mark.key, standing, css, False, sign))
-    last = "Of the autonomous period" if route.kind == "autonomous" else "Whole cycles"
+    last = "Of the autonomous period" if route.kind == "autonomous" else "Cycles in a match"
     return [
         ("Whole route, s", tuple(whole)),
         ("Against today", tuple(against)),
@@ -330,7 +325,11 @@ def about_leg(leg: Leg, figures: Mapping[str, Any], system: UnitSystem) -> str:
     if leg.pose:
         words.append(f"“{leg.pose}”")
     if leg.passes:
-        radius = "" if leg.radius_m is None else f", radius {show(leg.radius_m, 'm', system)}"
+        radius = (
+            ""
+            if leg.radius_m is None
+            else f", radius {show(leg.radius_m, 'm', system, small=False, digits=2)}"
+        )
         words.append(f"drives through{radius}")
     words += [f"✕ crosses {name}" for name in figures.get("crosses") or ()]
     return "; ".join(words)
