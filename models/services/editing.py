@@ -7,7 +7,13 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from models.errors import NotFoundError, SaveConflictError, SectionConflict, StudyRefusedError
+from models.errors import (
+    Fault,
+    NotFoundError,
+    SaveConflictError,
+    SectionConflict,
+    StudyRefusedError,
+)
 from models.services.records import SaveOutcome, StudyState
 from models.services.revisions import (
     LONGEST_NOTE,
@@ -110,6 +116,22 @@ def remove_candidate(
     candidate = base.get(candidate_section(key))
     if candidate is None:
         raise NotFoundError(f"This study has no candidate {quoted(key)}.")
+    keeping = [
+        str(one.get("name") or one["key"])
+        for one in _candidates(split_sections(load_study(store, study_id).document))
+        if one.get("same_base_as") == key
+    ]
+    if keeping:
+        raise StudyRefusedError(
+            [
+                Fault(
+                    candidate_section(key),
+                    f"{quoted(keeping[0])} keeps the base of this candidate; remove that one "
+                    "first, or give it a base of its own.",
+                    given=key,
+                )
+            ]
+        )
     note = f"Removed {candidate.get('name') or key}"
     return save_sections(
         store,

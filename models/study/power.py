@@ -40,11 +40,11 @@ class Battery(Section):
     ]
     open_circuit_v: Annotated[
         Estimate | None,
-        Number("v", 1.0, 60.0, label="Open-circuit voltage", hint="Full; empty: as above."),
+        Number("v", 1.0, 60.0, label="Open-circuit voltage", hint="Full; empty: the section's."),
     ] = None
     capacity_ah: Annotated[
         Estimate | None,
-        Number("ah", 0.1, 200.0, label="Capacity", hint="Empty: as above."),
+        Number("ah", 0.1, 200.0, label="Capacity", hint="Empty: the section's."),
     ] = None
     charge: Annotated[
         Estimate, Number("", 0.0, 1.0, label="Charge", hint="Share of a full one: 0.85 or 85 %.")
@@ -207,7 +207,7 @@ class Power(Section):
     batteries: Annotated[tuple[Battery, ...], Group("Batteries", most=20, one="battery")] = ()
     battery: Annotated[
         str | None,
-        Text(label="Battery in use", hint="Nothing chosen: the figures above."),
+        Text(label="Battery in use", hint="Nothing chosen: the figures of this section."),
     ] = None
     loads: Annotated[
         tuple[CurrentLoad, ...], Group("Loads beside the drive", most=60, one="load")

@@ -38,8 +38,14 @@ NEW_ROWS: dict[str, dict[str, Any]] = {
     "corners": {"outline_m": []},
 }
 """What an added row holds, by what its button asks for."""
-FIRST_BOXES = {"moves": "part", "legs": "to_m.0"}
-"""The first box of a row, by its list; that of all others is the name."""
+FIRST_BOXES = {
+    "moves": "part",
+    "legs": "to_m.0",
+    "main_breaker_curve": "0",
+    "branch_breaker_curve": "0",
+    "ratios_on_offer": "",
+}
+"""The first box of a row, by its list; that of all others is the name, "" is the row itself."""
 
 
 @dataclass(frozen=True)
@@ -169,7 +175,7 @@ def put_in_row(posted: Posted, values: Any) -> str:
         rows = with_row(values, path, copy.deepcopy(NEW_ROWS[kind]))
     except (AttributeError, IndexError, KeyError, TypeError):
         return ""  # a form that no page of ours has sent
-    return f"{name}.{len(rows) - 1}.{FIRST_BOXES.get(str(path[-1]), 'name')}"
+    return f"{name}.{len(rows) - 1}.{FIRST_BOXES.get(str(path[-1]), 'name')}".rstrip(".")
 
 
 def origins_of(posted: Posted) -> dict[str, str]:

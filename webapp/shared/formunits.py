@@ -17,6 +17,16 @@ LeafKind = Literal["number", "text", "notes", "truth", "choice", "indexes", "dat
 FIELD_LENGTHS = frozenset({"sprint_distance_m", "at_m", "to_m", "radius_m"})
 """Lengths on the field, typed in metres or feet; all others are typed in mm or inches."""
 
+FIELD_PLACES = frozenset(
+    {
+        "field.length_m",
+        "field.width_m",
+        "field.obstacles[].outline_m",
+        "power.cables[].length_m",
+    }
+)
+"""Places typed in metres or feet too, whose names mean small lengths elsewhere."""
+
 SMALL_UNITS = frozenset({"m", "ohm", "kgm2"})
 """Quantities that a form asks for in the small unit (mm, mΩ, kg·cm²)."""
 
@@ -78,7 +88,7 @@ def form_unit(place: str, system: UnitSystem) -> FormUnit:
     """
     key = unit_of(place)
     leaf = place.replace("[]", "").rpartition(".")[2]
-    small = key in SMALL_UNITS and leaf not in FIELD_LENGTHS
+    small = key in SMALL_UNITS and leaf not in FIELD_LENGTHS and place not in FIELD_PLACES
     text = display_unit(key, system, small=small)
     stored = key == "" or convert(1.0, key, system, small=small) == 1.0
     return FormUnit(key, text, small, system, stored)

@@ -15,7 +15,7 @@ from models.units import UnitSystem, display_unit, show
 from webapp.forms import MISSING, id_of, rebuild, without_blank_rows
 from webapp.pages.candidate.figures import Figures, figures_of
 from webapp.pages.candidate.groups import GROUPS, ONLY_FOR, REMARK_PLACES
-from webapp.shared.candidates import marks_of
+from webapp.shared.candidates import CandidateMark, marks_of
 from webapp.shared.charts.context import charts_context, live_series
 from webapp.shared.editing import (
     ConflictView,
@@ -25,6 +25,13 @@ from webapp.shared.editing import (
     put_in_row,
     save_bar,
     take_out_row,
+)
+from webapp.shared.folds import (
+    USES,
+    Fold,
+    ratios_in_words,
+    stated_in_words,
+    without_empty_uses,
 )
 from webapp.shared.inputs import (
     SOURCE_WORDS,
@@ -72,7 +79,7 @@ def edits_of(posted: Posted, key: str) -> dict[str, Any]:
     candidate = {} if value is MISSING else value
     if candidate.get("layout") != "swerve":
         candidate.pop("modules", None)
-    return {candidate_section(key): candidate}
+    return {candidate_section(key): without_empty_uses(candidate)}
 
 
 def candidate_context(
@@ -117,7 +124,10 @@ def candidate_context(
         "name_box": sheet.box("name"),
         "layout_box": sheet.box("layout"),
         "notes_box": sheet.box("notes", hint=""),
+        "base_of": _base_of(state.study, key),
+        "kept_by": [one.name for one in state.study.candidates if one.same_base_as == key],
         "groups": _groups(sheet, figures),
+        "folds": _folds(sheet, figures, by_name, focus),
         "axles": _axles(sheet),
         "supply": _supply(state, system),
         "corners": CORNER_WORDS,
@@ -208,6 +218,35 @@ def _groups(sheet: Sheet, figures: Figures) -> list[GroupView]:
         )
         for group in GROUPS
     ]
+
+
+def _folds(sheet: Sheet, figures: Figures, faults: Collection[str], focus: str) -> dict[str, Fold]:
+    """Return the folded parts: ratios on offer, and the connections that it takes."""
+    offered = "drive.ratios_on_offer"
+    uses = tuple(f"uses.{name}" for name in USES)
+    called = [*faults, focus.rpartition(":")[2]]
+    return {
+        "ratios": Fold(
+            "ratios",
+            "Ratios on offer",
+            ratios_in_words(sheet, offered),
+            bool(figures.remarks.get(offered)) or any(one.startswith(offered) for one in called),
+            [],
+        ),
+        "uses": Fold(
+            "uses",
+            "Connections that it takes",
+            stated_in_words(sheet, uses) or "worked out from layout and motors",
+            any(one.startswith("uses") for one in called),
+            [(sheet.box(name), []) for name in uses],
+        ),
+    }
+
+
+def _base_of(study: Study, key: str) -> CandidateMark | None:
+    """Return the candidate whose base this one keeps, None where it has its own."""
+    source = study.candidate(key).same_base_as
+    return next((mark for mark in marks_of(study) if mark.key == source), None)
 
 
 def _is_shown(sheet: Sheet, name: str) -> bool:

@@ -26,8 +26,9 @@ GROUPS: tuple[InputGroup, ...] = (
         "wheels",
         "Wheels",
         ("wheels.count", "wheels.diameter_m", "wheels.wheelbase_m", "wheels.track_m",
-         "wheels.centre_drop_m", "wheels.grip", "wheels.side_grip", "wheels.rolling_coefficient",
-         "wheels.inertia_kgm2", "wheels.omni_axles", "wheels.omni_side_grip"),
+         "wheels.effective_track_m", "wheels.centre_drop_m", "wheels.grip", "wheels.side_grip",
+         "wheels.rolling_coefficient", "wheels.inertia_kgm2", "wheels.omni_axles",
+         "wheels.omni_side_grip"),
     ),
     InputGroup(
         "frame",
@@ -39,6 +40,7 @@ GROUPS: tuple[InputGroup, ...] = (
 
 ONLY_FOR: dict[str, frozenset[str]] = {
     "drive.steer_time_s": frozenset({"swerve"}),
+    "wheels.effective_track_m": frozenset({"tank"}),
     "wheels.centre_drop_m": frozenset({"tank"}),
     "wheels.side_grip": frozenset({"tank"}),
     "wheels.omni_axles": frozenset({"tank"}),
@@ -59,6 +61,7 @@ EFFECTS: dict[str, tuple[str, str]] = {
     "wheels.diameter_m": ("free_speed_mps", "{} free speed"),
     "wheels.wheelbase_m": ("tip_brake_mps2", "tips forwards when braking at {}"),
     "wheels.track_m": ("tip_side_mps2", "tips sideways at {}"),
+    "wheels.effective_track_m": ("turn90_s", "{} for a quarter turn"),
     "wheels.centre_drop_m": ("turn90_s", "{} for a quarter turn"),
     "wheels.grip": ("push_force_n", "pushes {}"),
     "wheels.side_grip": ("side_hold_force_n", "holds {} sideways"),
@@ -75,6 +78,7 @@ UNUSED = "this layout does not use it"
 REMARK_PLACES: tuple[str, ...] = (
     "layout",
     *(name for group in GROUPS for name in group.names),
+    "drive.ratios_on_offer",
     "modules",
     "bodies",
     "parts",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from models.errors import Fault, StudyRefusedError
@@ -14,6 +14,16 @@ from models.study.fields import fields_under
 from models.study.numbers import SOURCES
 from models.units import UnitSystem, display_unit
 from webapp.forms import rebuild, row_origins, without_blank_rows
+from webapp.pages.givens.folds import (
+    DAY,
+    FOLDED_LEAVES,
+    LISTS,
+    OPPONENT,
+    folds_of,
+    leaves_of,
+    with_renamed,
+    without_empty_groups,
+)
 from webapp.shared.editing import (
     ConflictView,
     Posted,
@@ -23,29 +33,34 @@ from webapp.shared.editing import (
     save_bar,
     take_out_row,
 )
-from webapp.shared.formunits import shape_of
 from webapp.shared.inputs import SOURCE_WORDS, InputView, Sheet, faults_by_name
 from webapp.shared.links import StudyLinks
 from webapp.shared.remarks import RemarkView, remark_places, remarks_beside
 
-SECTIONS = ("name", "notes", "rules", "power", "yardsticks", "platform", "motors", "routes")
+SECTIONS = (
+    "name", "notes", "rules", "power", "yardsticks", "field", "platform", "motors", "routes",
+)  # fmt: skip
 GROUPS = (
     ("rules", "Rules of the event"),
     ("power", "Power"),
     ("yardsticks", "Yardsticks"),
+    ("field", "Field"),
     ("platform", "Platform hinged in its middle"),
 )
 GROUP_WORDS = {
     "rules": "What the base may weigh and measure, what the bumpers need, how long a match lasts.",
     "power": "The battery and the wiring that all candidates drive on.",
     "yardsticks": "The distance, speed and slope that every candidate is measured on.",
+    "field": "Its size, x along the length, and what stands on it. All empty: routes are drawn "
+    "as far as they reach.",
     "platform": "Only where the field has one: with it, the fit page says where to stand so that "
     "it lies level. All empty: none.",
 }
-GROUP_NAMES = tuple(
-    spec.path for key, _ in GROUPS for spec in fields_under(key) if shape_of(spec.path) == "leaf"
-)
-REMARK_PLACES = ("name", *GROUP_NAMES, "motors", "routes")
+BATTERY = "power.battery"
+NO_BATTERY = "none of them: the figures below"
+OPEN_NAMES = tuple(name for key, _ in GROUPS for name in leaves_of(key))
+GROUP_NAMES = (*OPEN_NAMES, *FOLDED_LEAVES, *DAY, *OPPONENT)
+REMARK_PLACES = ("name", *GROUP_NAMES, *LISTS, "motors", "routes")
 MOTOR_NAMES = tuple(spec.name for spec in fields_under("motors.*"))
 
 
@@ -74,8 +89,8 @@ def edits_of(posted: Posted) -> dict[str, Any]:
     take_out_row(posted)
     present = _shown_values(posted.base.document)
     values: dict[str, Any] = rebuild(posted.typed, present, "", posted.system)
-    if not any((values.get("platform") or {}).values()):
-        values.pop("platform", None)
+    origins = row_origins(posted.typed)
+    values = without_empty_groups(with_renamed(values, posted.base.document, origins))
     return {section: values.get(section) for section in SECTIONS}
 
 
@@ -103,7 +118,7 @@ def givens_context(
         values, origins = dict(edits), row_origins(posted.typed)
         focus = _add_motor(posted, values) or put_in_row(posted, values)
     by_name, summary = faults_by_name(faults, [()], posted.names if posted else frozenset())
-    sheet = Sheet(values, "", system, by_name, origins=origins)
+    sheet = Sheet(values, "", system, by_name, choices=_choices(values), origins=origins)
     remarks = remarks_of(study, system)
     return {
         "state": state,
@@ -119,6 +134,7 @@ def givens_context(
         ],
         "motors": _motor_rows(sheet, state),
         "motor_classes": [(key, one["name"]) for key, one in motor_classes().items()],
+        "folds": folds_of(sheet, remarks, by_name, focus),
         "remarks": remarks,
         "masses": {},
         "field_unit": display_unit("m", system),
@@ -137,7 +153,7 @@ def live_context(visit: Visit, posted: Posted) -> dict[str, Any]:
     """Return the remarks and meanings for what is typed at this moment."""
     edits = edits_of(posted)
     study, faults = previewed(visit.store, posted.base, edits)
-    sheet = Sheet(edits, "", posted.system)
+    sheet = Sheet(edits, "", posted.system, choices=_choices(edits))
     boxes = [sheet.box(name) for name in GROUP_NAMES]
     remarks = remarks_of(study, posted.system)
     return {
@@ -162,11 +178,32 @@ def remarks_of(study: Study | None, system: UnitSystem) -> dict[str, list[Remark
     return remarks_beside(study, [()], REMARK_PLACES, system) if study is not None else {}
 
 
+def _choices(values: dict[str, Any]) -> dict[str, list[tuple[str, str]]]:
+    """Return the batteries that may be chosen, as they are named at this moment."""
+    batteries = (values.get("power") or {}).get("batteries") or []
+    names = [one.get("name") for one in batteries if isinstance(one, dict)]
+    return {"battery": [(name, name) for name in names if isinstance(name, str) and name]}
+
+
 def _rows(
     sheet: Sheet, key: str, remarks: dict[str, list[RemarkView]]
 ) -> list[tuple[InputView, list[RemarkView]]]:
-    names = [name for name in GROUP_NAMES if name.startswith(f"{key}.")]
-    return [(sheet.box(name), remarks.get(name, [])) for name in names]
+    names = [name for name in OPEN_NAMES if name.startswith(f"{key}.")]
+    if BATTERY in names:
+        names.remove(BATTERY)
+        if sheet.rows("power.batteries") or sheet.value(BATTERY):
+            names.insert(0, BATTERY)
+    return [
+        (_battery_box(sheet) if name == BATTERY else sheet.box(name), remarks.get(name, []))
+        for name in names
+    ]
+
+
+def _battery_box(sheet: Sheet) -> InputView:
+    """Return the choice of the battery in use, with words for none of them."""
+    box = sheet.box(BATTERY, hint="")
+    choices = (("", NO_BATTERY), *box.choices)
+    return replace(box, required=True, choices=choices, chosen=box.chosen or ("",))
 
 
 def _motor_rows(sheet: Sheet, state: StudyState) -> list[MotorRow]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -13,7 +13,7 @@ from models.study.schema import Study
 from models.trade.ledger import mass_ledger
 from models.trade.scene import fit_scene
 from models.units import UnitSystem, display_unit, show
-from webapp.forms import rebuild, row_origins, without_blank_rows
+from webapp.forms import join_name, rebuild, row_origins, without_blank_rows
 from webapp.pages.robot.moves import (
     names_of_rows,
     place_in_form,
@@ -31,6 +31,13 @@ from webapp.shared.editing import (
     save_bar,
     take_out_row,
 )
+from webapp.shared.folds import (
+    USES,
+    Fold,
+    ratios_in_words,
+    stated_in_words,
+    without_empty_uses,
+)
 from webapp.shared.inputs import (
     SOURCE_WORDS,
     InputView,
@@ -42,7 +49,7 @@ from webapp.shared.links import StudyLinks
 from webapp.shared.remarks import RemarkView, remark_places, remarks_beside
 
 REMARK_PLACES = ("robot.parts", "robot.keepouts", "robot.poses")
-LISTS = ("parts", "keepouts", "poses")
+LISTS = ("parts", "keepouts", "poses", "uses")
 
 
 class RobotForm:
@@ -58,7 +65,10 @@ class RobotForm:
         self.values = {**typed, "robot": renumbered(self.robot, posted.typed)}
         pose_names = names_of_rows(posted.typed, "poses")
         kept, self.faults = with_offsets(self.robot, self.names, pose_names)
+        kept = without_empty_uses(kept)
         self.edits: dict[str, Any] = {f"robot.{name}": kept[name] for name in LISTS if name in kept}
+        if "uses" not in kept and "uses" in (document.get("robot") or {}):
+            self.edits["robot.uses"] = None
         if typed.get("module_types") or document.get("module_types"):
             self.edits["module_types"] = typed.get("module_types") or {}
 
@@ -108,6 +118,7 @@ def robot_context(
     by_name, summary = faults_by_name(faults, [()], posted.names if posted else frozenset())
     choices = {"material": material_choices(state.study)}
     sheet = Sheet(values, "", system, by_name, choices=choices, origins=origins)
+    remarks = _remarks(study, system)
     return {
         "state": state,
         "links": links,
@@ -123,6 +134,8 @@ def robot_context(
         ],
         "move_box": lambda name: _move_box(sheet, name),
         "module_keys": list(values["module_types"]),
+        "uses_fold": _uses_fold(sheet, (*by_name, focus)),
+        "ratio_folds": _ratio_folds(sheet, values["module_types"], remarks, (*by_name, focus)),
         "masses": _masses(study or state.study, system),
         "bar": save_bar(state, visit, posted),
         "summary": summary,
@@ -131,7 +144,7 @@ def robot_context(
         "form_address": links.robot(),
         "live_address": f"{links.robot()}/live",
         "source_choices": [(source, SOURCE_WORDS[source]) for source in SOURCES],
-        "remarks": _remarks(study, system),
+        "remarks": remarks,
         **drawing_context(study, drawing_faults, pose, system),
     }
 
@@ -159,8 +172,9 @@ def live_context(visit: Visit, posted: Posted) -> dict[str, Any]:
     form = RobotForm(posted)
     study, faults = _previewed(visit.store, posted.base, form)
     remarks = _remarks(study, posted.system)
+    places = _remark_places(study.module_types if study is not None else ())
     return {
-        "places": remark_places(REMARK_PLACES, remarks, faults, (), known=study is not None),
+        "places": remark_places(places, remarks, faults, (), known=study is not None),
         "links": StudyLinks.of_state(posted.base),
         "state": posted.base,
         **drawing_context(study, faults, posted.control("shown_pose"), posted.system),
@@ -168,7 +182,14 @@ def live_context(visit: Visit, posted: Posted) -> dict[str, Any]:
 
 
 def _remarks(study: Study | None, system: UnitSystem) -> dict[str, list[RemarkView]]:
-    return remarks_beside(study, [()], REMARK_PLACES, system) if study is not None else {}
+    if study is None:
+        return {}
+    return remarks_beside(study, [()], _remark_places(study.module_types), system)
+
+
+def _remark_places(module_types: Iterable[str]) -> list[str]:
+    ratios = (f"module_types.{join_name((key,))}.ratios_on_offer" for key in module_types)
+    return [*REMARK_PLACES, *ratios]
 
 
 def _previewed(
@@ -186,6 +207,32 @@ def _part_choices(sheet: Sheet) -> tuple[tuple[str, str], ...]:
         (str(row), str(sheet.value(f"robot.parts.{row}.name") or f"part {row + 1}"))
         for row in sheet.rows("robot.parts")
     )
+
+
+def _uses_fold(sheet: Sheet, calls: Iterable[str]) -> Fold:
+    """Return the connections that stay taken; a fault in them or the focus opens them."""
+    names = tuple(f"robot.uses.{name}" for name in USES)
+    inside = stated_in_words(sheet, names) or "none stated"
+    called = any(call.startswith("robot.uses") for call in calls)
+    boxes: list[tuple[InputView, list[RemarkView]]] = [(sheet.box(name), []) for name in names]
+    return Fold("uses", "Connections that stay taken", inside, called, boxes)
+
+
+def _ratio_folds(
+    sheet: Sheet,
+    modules: Iterable[str],
+    remarks: Mapping[str, list[RemarkView]],
+    calls: Collection[str],
+) -> dict[str, Fold]:
+    """Return each module type's ratios on offer; a fault, remark or the focus opens them."""
+    folds = {}
+    for key in modules:
+        place = f"module_types.{join_name((key,))}.ratios_on_offer"
+        called = any(call.rpartition(":")[2].startswith(place) for call in calls)
+        called = called or bool(remarks.get(place))
+        inside = ratios_in_words(sheet, place)
+        folds[key] = Fold(f"ratios-{key}", "Ratios on offer", inside, called, [])
+    return folds
 
 
 def _move_box(sheet: Sheet, name: str) -> InputView:
