@@ -15,10 +15,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from models.engineering.supply import bus_current
+
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 _STEPS = 40
+
+_ALIKE = 1e-9
+"""Two halves whose motors differ by less power work alike [W]."""
 
 
 class Feed(NamedTuple):
@@ -57,7 +62,8 @@ def bus_state(feed: Feed, *, first_power: ArrayLike, second_power: ArrayLike) ->
     """Return bus voltage and currents under the powers that motors and loads take.
 
     Vbus = Voc − Rb (Il + n/2 (i1 + i2)), i = 2P/(Vbus + √(Vbus² − 4·Rw·P)), Il of loads and what
-    runs beside; the upper root by Newton's rule from that without branch wiring, which lies above.
+    runs beside. Where both halves work alike the root is in closed form; else by Newton's rule
+    from that without branch wiring, which lies above.
 
     Parameters
     ----------
@@ -69,8 +75,7 @@ def bus_state(feed: Feed, *, first_power: ArrayLike, second_power: ArrayLike) ->
     Returns
     -------
     BusState
-        Of the powers' shape. Where the battery cannot give that much, the voltage is the least
-        that Newton's rule reaches above 0.
+        Of the powers' shape; at most the greatest power that the battery can give.
 
     Examples
     --------
@@ -83,25 +88,57 @@ def bus_state(feed: Feed, *, first_power: ArrayLike, second_power: ArrayLike) ->
     """
     one, other = (np.asarray(power, dtype=np.float64) for power in (first_power, second_power))
     shape = np.broadcast_shapes(one.shape, other.shape, *(field.shape for field in feed))
-    resistance = feed.battery_resistance + feed.main_resistance
+    main = feed.battery_resistance + feed.main_resistance
     steady = feed.load_current + feed.beside_current
-    source = feed.open_voltage - resistance * steady
-    half = feed.motor_count / 2.0
-    inside = source * source / 4.0 - resistance * half * (one + other)
-    voltage = np.broadcast_to(source / 2.0 + np.sqrt(np.maximum(inside, 0.0)), shape)
+    source = feed.open_voltage - main * steady
+    each = bus_current(
+        source_voltage=source,
+        path=feed.motor_count * main + feed.branch_resistance,
+        motor_power=one,
+    )
+    first = np.array(np.broadcast_to(each, shape))
+    second = first.copy()
+    uneven = np.broadcast_to(np.abs(one - other) > _ALIKE, shape)
+    if uneven.any():
+        some = (source, main, feed.branch_resistance, feed.motor_count / 2.0, one, other)
+        first[uneven], second[uneven] = _of_uneven(
+            _Halves(*(x if x.ndim == 0 else np.broadcast_to(x, shape)[uneven] for x in some))
+        )
+    current = steady + feed.motor_count / 2.0 * (first + second)
+    return BusState(feed.open_voltage - main * current, current, first, second)
+
+
+class _Halves(NamedTuple):
+    """Two halves of the motors that work unequally, and what they are fed by."""
+
+    source: FloatArray
+    main: FloatArray
+    branch: FloatArray
+    motors: FloatArray
+    """In each half."""
+    one: FloatArray
+    """Power at the terminals of a motor of the first half [W]."""
+    other: FloatArray
+
+
+def _of_uneven(halves: _Halves) -> tuple[FloatArray, FloatArray]:
+    """Return the bus current of a motor of each half, solved together by Newton's rule."""
+    source, main, branch, half, one, other = halves
+    inside = source * source / 4.0 - main * half * (one + other)
+    voltage = source / 2.0 + np.sqrt(np.maximum(inside, 0.0))
+    first, steep_first = _branch(voltage, branch, one)
+    second, steep_second = _branch(voltage, branch, other)
     for _ in range(_STEPS):
-        first, steep_first = _branch(voltage, feed.branch_resistance, one)
-        second, steep_second = _branch(voltage, feed.branch_resistance, other)
-        excess = voltage - source + resistance * half * (first + second)
-        slope = 1.0 - resistance * half * (steep_first + steep_second)
-        step = excess / np.maximum(slope, 0.05)
-        voltage = np.maximum(voltage - step, 0.05 * voltage)
-        if np.all(np.abs(step) <= 1e-9 * voltage):
+        excess = voltage - source + main * half * (first + second)
+        slope = 1.0 - main * half * (steep_first + steep_second)
+        step = np.minimum(excess / np.maximum(slope, 0.05), 0.5 * voltage)
+        voltage = voltage - step
+        first, steep_first = _branch(voltage, branch, one)
+        second, steep_second = _branch(voltage, branch, other)
+        # The error after a step is of the order of its square
+        if np.all(np.abs(step) <= 1e-6 * voltage):
             break
-    first, _ = _branch(voltage, feed.branch_resistance, one)
-    second, _ = _branch(voltage, feed.branch_resistance, other)
-    current = steady + half * (first + second)
-    return BusState(*(np.broadcast_to(x, shape) for x in (voltage, current, first, second)))
+    return first, second
 
 
 def _branch(
@@ -147,7 +184,7 @@ def time_below(*, time: FloatArray, voltage: FloatArray, threshold: ArrayLike) -
     length = np.abs(one) + np.abs(other)
     crosses = (one < 0.0) != (other < 0.0)
     share = np.where(crosses, under / np.where(crosses, length, 1.0), (one < 0.0) * 1.0)
-    return np.sum(share * np.diff(time, axis=1), axis=1)
+    return np.asarray(np.sum(share * np.diff(time, axis=1), axis=1))
 
 
 class BusSums(NamedTuple):
@@ -219,7 +256,8 @@ def sums_over(
     """
 
     def whole(values: ArrayLike) -> FloatArray:
-        return np.bincount(group, np.sum(np.asarray(values) * weight, axis=1), count)
+        summed = np.sum(np.asarray(values, dtype=np.float64) * weight, axis=1)
+        return np.asarray(np.bincount(group, summed, count), dtype=np.float64)
 
     square = state.current**2
     branches = state.first**2 + state.second**2

@@ -10,7 +10,8 @@ Contents
 --------
 Runs, runs_of_travel, runs_of_turns, joined_runs: runs ready to be followed, one a row.
 Stretches, stretches_of: time, speed, currents and powers at the nodes.
-WINDING, … and works_of: where the motors' energy goes.
+Works, works_of: where the motors' energy goes.
+example_runs: one run of an invented drive.
 """
 
 from __future__ import annotations
@@ -28,13 +29,15 @@ from models.engineering.drive import (
     Stance,
     current_for_force,
     directions,
+    example_drive,
     force_per_ampere,
     rolling_drag,
     rotating_mass,
 )
-from models.engineering.sprint_pieces import CONSTANT, FULL_DUTY, Pieces
+from models.engineering.sprint import run_over
+from models.engineering.sprint_pieces import CONSTANT, FULL_DUTY, Pieces, governing_pieces
 from models.engineering.supply import supply_limited_current
-from models.engineering.traction import Motion, axle_normal_forces, joined
+from models.engineering.traction import Motion, axle_normal_forces, joined, travel_motion
 from models.engineering.turning import Turning
 
 FloatArray = NDArray[np.float64]
@@ -441,7 +444,8 @@ def works_of(drive_of: Drive, runs: Runs, parts: Stretches, *, distance: ArrayLi
     motor = drive_of.motor
 
     def whole(values: FloatArray) -> FloatArray:
-        return np.bincount(parts.row, np.sum(values * parts.weight, axis=1), count)
+        summed = np.sum(values * parts.weight, axis=1)
+        return np.asarray(np.bincount(parts.row, summed, count), dtype=np.float64)
 
     both = parts.first_current + parts.second_current
     heat = motor.resistance * (parts.first_current**2 + parts.second_current**2)
@@ -473,11 +477,6 @@ def example_runs() -> tuple[Runs, Drive]:
 
     Source: invented figures.
     """
-    from models.engineering.drive import example_drive
-    from models.engineering.sprint import run_over
-    from models.engineering.sprint_pieces import governing_pieces
-    from models.engineering.traction import travel_motion
-
     drive_of = example_drive()
     stance = Stance._make(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.28, 0.51))
     motion = joined([travel_motion(drive_of, stance, "swerve", angle=0.0)])

@@ -149,12 +149,12 @@ def _charge(run: MatchRun, used: float, mean: float) -> dict[str, float | None]:
 
 def _least(study: Study, run: MatchRun) -> dict[str, Any]:
     """Return the least bus voltage, when and in what it comes, and the greatest current."""
-    best: tuple[float, float, dict[str, Any]] | None = None
+    best: tuple[float, float, dict[str, Any]] = (np.inf, 0.0, {})
     peak = 0.0
     for drive in run.drives:
         done = run.figures[drive.route]
         least = float(done.least.voltage[drive.state])
-        if best is None or least < best[0]:
+        if least < best[0]:
             stretch = int(done.least.stretch[drive.state])
             route = study.routes[drive.route]
             where = {
@@ -170,16 +170,15 @@ def _least(study: Study, run: MatchRun) -> dict[str, Any]:
         peak = max(peak, float(np.max(done.bus.current[own], initial=0.0)))
     for wait in run.idle:
         peak = max(peak, wait.current)
-        if best is None or wait.voltage < best[0]:
+        if wait.voltage < best[0]:
             nowhere = {"period": _period(run, wait), "route": None, "leg": None, "part": PARTS[-1]}
             best = (wait.voltage, wait.begin, nowhere)
-    least, at, where = best if best is not None else (None, None, None)
-    limit = float(study.power.brownout_v)
+    lowest, at, where = best
     return {
-        "min_voltage_v": least,
+        "min_voltage_v": lowest,
         "min_at_s": at,
         "min_where": where,
-        "browns_out": None if least is None else least < limit,
+        "browns_out": lowest < float(study.power.brownout_v),
         "peak_current_a": peak,
     }
 
@@ -210,7 +209,7 @@ def series_of(study: Study, run: MatchRun) -> dict[str, Any]:
         lines.append(np.stack([ends, np.full(2, wait.voltage), np.full(2, wait.current)]))
     whole = np.concatenate(sorted(lines, key=lambda line: float(line[0, 0])), axis=1)
     time, voltage, current = _thinned(*whole)
-    marks = [
+    marks: list[dict[str, Any]] = [
         {
             "time_s": drive.begin,
             "until_s": drive.end,
@@ -229,7 +228,7 @@ def series_of(study: Study, run: MatchRun) -> dict[str, Any]:
             "voltage_v": voltage.tolist(),
             "current_a": current.tolist(),
         },
-        "marks": sorted(marks, key=lambda mark: float(str(mark["time_s"]))),
+        "marks": sorted(marks, key=lambda mark: float(mark["time_s"])),
     }
 
 

@@ -218,15 +218,16 @@ def trace_of(courses: Courses, course: Course, states: States) -> Trace:
         ]
     )
     build = _Builder(course, states, driven, parts, by_row[0])
-    if isinstance(course.plan.moves, FreeMoves):
-        whole = build.free(float(courses.base.drive.steer_time), drives, took[legs:])
+    moves = course.plan.moves
+    if isinstance(moves, FreeMoves):
+        whole = build.free(moves, float(courses.base.drive.steer_time), drives, took[legs:])
     else:
         whole = build.linked(drives, took[legs:])
     return build.trace(whole, works)
 
 
 def _driven(courses: Courses, course: Course, states: States) -> _Driven:
-    base, batch = courses.base, courses.batch
+    batch = courses.batch
     legs, count = len(course.row), len(states.open_voltage)
     ways = len(batch.brakes)
     row = np.concatenate([course.row, ways + course.turn_row])
@@ -390,11 +391,11 @@ class _Builder:
         self._rests(begins, move, wait, whole)
         return whole
 
-    def free(self, steer: float, drives: FloatArray, turns: FloatArray) -> FloatArray:
+    def free(
+        self, moves: FreeMoves, steer: float, drives: FloatArray, turns: FloatArray
+    ) -> FloatArray:
         """Steer, then drive and turn at once; returns the time of every leg."""
         course, legs = self._course, self._legs
-        moves = course.plan.moves
-        assert isinstance(moves, FreeMoves)
         turned = np.zeros(drives.shape)
         turned[course.turn_leg] = turns
         times = free_leg_times(
@@ -451,7 +452,6 @@ class _Builder:
         kept = ~np.isnan(begins[parts.row])
         row = parts.row[kept]
         leg, state = leg_of[row // count], row % count
-        nodes = (len(row), len(NODES))
         powered = Trace(
             state, leg, np.full(len(row), MOVE),
             parts.time[kept] + begins[row, None], parts.weight[kept],
@@ -460,7 +460,6 @@ class _Builder:
             self._states.loads[leg, state], self._states.beside[leg, state], whole, self._aside,
             works,
         )  # fmt: skip
-        assert powered.time.shape == nodes
         slow = np.where(np.isnan(self._offset), 0.0, self._driven.slow)
         self._flat.append(
             (
@@ -470,16 +469,13 @@ class _Builder:
                 self._states.beside[leg_of],
             )
         )
-        even = [self._even(*one, leg_of) for one in self._flat]
-        return Trace(
-            *(
-                np.concatenate([getattr(one, name) for one in (powered, *even)])
-                for name in Trace._fields[:-3]
-            ),
-            whole=whole,
-            aside=self._aside,
-            works=works,
-        )
+        everything = [powered, *(self._even(*one, leg_of) for one in self._flat)]
+        joined = {
+            name: np.concatenate([getattr(one, name) for one in everything])
+            for name in Trace._fields
+            if name not in ("whole", "aside", "works")
+        }
+        return powered._replace(**joined)
 
     def _even(
         self, part: int, offset: FloatArray, time: FloatArray, beside: FloatArray, leg_of: IntArray

@@ -28,6 +28,7 @@ from models.engineering.match_bus import (
     sums_over,
     time_below,
 )
+from models.errors import NotFoundError
 from models.study.schema import Study
 from models.trade.battery import Battery, with_charge
 from models.trade.match_legs import (
@@ -120,8 +121,7 @@ def matches_on(study: Study, batteries: Sequence[Battery], courses: Courses) -> 
     first = {route: _settled(study, courses, route, batteries) for route in routes}
     levels: dict[int, list[tuple[int, float]]] = {route: [] for route in routes}
     orders = [
-        _order(study, plan, battery, index, first, levels)
-        for index, battery in enumerate(batteries)
+        _order(study, battery, index, first, levels) for index, battery in enumerate(batteries)
     ]
     whole = {
         route: figures_of(
@@ -170,7 +170,8 @@ def figures_of(
     `beside` is the current that stands for the shorter run of a leg, shape (legs, batteries).
     """
     course = courses.courses[route]
-    assert course is not None
+    if course is None:
+        raise NotFoundError(CANNOT)
     period: Period = "autonomous" if study.routes[route].kind == "autonomous" else "driver"
     loads = np.repeat(leg_loads(study, route, period)[:, None], len(batteries), axis=1)
     aside = np.zeros(loads.shape) if beside is None else beside
@@ -218,7 +219,6 @@ def thresholds(study: Study) -> tuple[float, float]:
 
 def _order(
     study: Study,
-    plan: MatchPlan,
     battery: Battery,
     index: int,
     first: dict[int, Figures],
@@ -229,6 +229,7 @@ def _order(
     The charge at each drive is told from what the drives take at the first charge; they take as
     much to a percent at any later one.
     """
+    plan = match_plan(study)
     taken = {route: float(done.sums.charge[index]) for route, done in first.items()}
     times = {route: float(done.time[index]) for route, done in first.items()}
     waiting = loads_on(study, "autonomous"), loads_on(study, "driver")

@@ -50,7 +50,7 @@ def sprints(study: Study, courses: Courses, batteries: Sequence[Battery]) -> lis
     None where the drive does not get going.
     """
     states = states_of(study, batteries)
-    base, batch, count = courses.base, courses.batch, len(batteries)
+    base, count = courses.base, len(batteries)
     motion = at_states(courses, np.zeros(1, dtype=np.int64), states, states.loads)
     pieces = governing_pieces(motion)
     run = run_over(
