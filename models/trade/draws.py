@@ -4,11 +4,12 @@ Contents
 --------
 RangedInput, ranged_inputs: every input with a range that the figures follow from.
 Draws, draw_inputs: values of those inputs over many draws, looked up by the input itself.
+one_at_a_time: each input in turn at the ends of its range.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -60,15 +61,14 @@ class Draws:
     Look-ups go by the very number in the study that was drawn, not by its value.
     """
 
-    def __init__(self, study: Study, *, count: int, seed: int) -> None:
+    def __init__(
+        self, study: Study, inputs: tuple[RangedInput, ...], values: Mapping[str, FloatArray]
+    ) -> None:
+        """Take the values of every input, by place, of one length."""
         self.study = study
-        self.count = count
-        self.seed = seed
-        self.inputs = ranged_inputs(study)
-        self._lucks: dict[str, FloatArray] = {}
-        self._of: dict[int, FloatArray] = {
-            id(one.estimate): self._drawn(one.estimate, one.luck) for one in self.inputs
-        }
+        self.inputs = inputs
+        self.count = max((len(one) for one in values.values()), default=1)
+        self._of = {id(one.estimate): values[one.place] for one in inputs}
 
     def of(self, value: float | None, *, missing: float = 0.0) -> FloatArray:
         """Return an input over the draws, shape (count,), or shape () where it has no range."""
@@ -81,16 +81,27 @@ class Draws:
         """Return whether an input differs between draws."""
         return isinstance(value, Estimate) and id(value) in self._of
 
-    def chances(self, luck: str) -> FloatArray:
-        """Return the share of its distribution at which a luck stands in every draw."""
-        if luck not in self._lucks:
-            self._lucks[luck] = uniforms(seed=self.seed, word=luck, count=self.count)
-        return self._lucks[luck]
+    def study_of(self, number: int) -> Study:
+        """Return the study as one draw has it, every input at its drawn value."""
+        drawn: Study = _replaced(self.study, {key: one[number] for key, one in self._of.items()})
+        return drawn
 
-    def _drawn(self, estimate: Estimate, luck: str) -> FloatArray:
-        values = pert_values(estimate, self.chances(luck))
-        values.setflags(write=False)
-        return values
+
+def _replaced(item: Any, values: Mapping[int, float]) -> Any:
+    """Return a part of a study with drawn values in the place of estimates."""
+    if isinstance(item, Estimate):
+        return Estimate(float(values[id(item)])) if id(item) in values else item
+    if isinstance(item, BaseModel):
+        parts = {name: getattr(item, name) for name in type(item).model_fields}
+        changed = {name: _replaced(part, values) for name, part in parts.items()}
+        return item.model_copy(
+            update={name: part for name, part in changed.items() if part is not parts[name]}
+        )
+    if isinstance(item, dict):
+        return {key: _replaced(value, values) for key, value in item.items()}
+    if isinstance(item, tuple):
+        return tuple(_replaced(value, values) for value in item)
+    return item
 
 
 def pert_values(estimate: Estimate, chances: FloatArray) -> FloatArray:
@@ -107,12 +118,34 @@ def pert_values(estimate: Estimate, chances: FloatArray) -> FloatArray:
 
 
 def draw_inputs(study: Study, *, count: int = DRAWS, seed: int = SEED) -> Draws:
-    """Return draws of all ranged inputs of a study.
+    """Return random draws of all ranged inputs of a study.
 
     Inputs that all candidates share have one value in a draw, and so has the carpet under them.
     The same study, count and seed give the same draws on every machine.
     """
-    return Draws(study, count=count, seed=seed)
+    inputs = ranged_inputs(study)
+    chances = {
+        luck: uniforms(seed=seed, word=luck, count=count) for luck in {one.luck for one in inputs}
+    }
+    values = {one.place: pert_values(one.estimate, chances[one.luck]) for one in inputs}
+    return Draws(study, inputs, values)
+
+
+def one_at_a_time(study: Study) -> tuple[tuple[str, ...], Draws]:
+    """Return the lucks of a study, and draws in which each in turn stands at its two ends.
+
+    Draws 2k and 2k + 1 have the inputs of luck k at the low and the high end of their ranges and
+    all others at their values.
+    """
+    inputs = ranged_inputs(study)
+    lucks = tuple(dict.fromkeys(one.luck for one in inputs))
+    values = {}
+    for one in inputs:
+        own = np.full(2 * len(lucks), float(one.estimate))
+        place = 2 * lucks.index(one.luck)
+        own[place : place + 2] = one.estimate.low, one.estimate.high
+        values[one.place] = own
+    return lucks, Draws(study, inputs, values)
 
 
 def ranged_inputs(study: Study) -> tuple[RangedInput, ...]:
