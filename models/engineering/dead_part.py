@@ -10,7 +10,7 @@ keeping it straight takes.
 
 Contents
 --------
-DeadPart: which part is dead.
+DeadPart, dead_part: which part is dead.
 drive_left: the drive with its dead motors taken away.
 loads_on_corners, slide_share: what rests on a corner; how much of its sliding acts on the way.
 motion_left, braking_left, top_speed_left: what is left of driving straight ahead.
@@ -69,6 +69,44 @@ class DeadPart(NamedTuple):
     """|sin| of the angle between its rolling direction and straight ahead; 0: it rolls freely."""
     slides_turning: FloatArray
     """The same against the way that it takes in a turn in place."""
+
+
+def dead_part(
+    *,
+    motors_off: ArrayLike,
+    front: ArrayLike = True,
+    slides_ahead: ArrayLike = 0.0,
+    slides_turning: ArrayLike = 0.0,
+) -> DeadPart:
+    """Return which part is dead, as arrays.
+
+    Parameters
+    ----------
+    motors_off : float or array
+        Drive motors that do not work, one wheel's at most, if independent [motors].
+    front : bool or array
+        True where that wheel is a front one (truth).
+    slides_ahead, slides_turning : float or array
+        |sin| of a stuck wheel's angle to the way, ahead and in a turn; 0: it rolls [ratio].
+
+    Returns
+    -------
+    DeadPart
+        Fields as arrays.
+
+    Examples
+    --------
+    >>> float(dead_part(motors_off=1).slides_ahead)
+    0.0
+
+    Source: own definition.
+    """
+    return DeadPart(
+        np.asarray(motors_off, dtype=np.float64),
+        np.asarray(front, dtype=bool),
+        np.asarray(slides_ahead, dtype=np.float64),
+        np.asarray(slides_turning, dtype=np.float64),
+    )
 
 
 def drive_left(drive_of: Drive, *, motors_off: ArrayLike) -> Drive:
@@ -242,7 +280,7 @@ def motion_left(drive_of: Drive, stance: Stance, layout: Layout, *, part: DeadPa
     --------
     >>> from models.engineering.drive import example_drive
     >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.27, 0.51)))
-    >>> part = DeadPart(np.float64(1), np.bool_(False), np.float64(0), np.float64(0))
+    >>> part = dead_part(motors_off=1, front=False)
     >>> motion = motion_left(example_drive(), stance, "swerve", part=part)
     >>> round(float(motion.bound), 3)
     6.174
@@ -259,7 +297,8 @@ def motion_left(drive_of: Drive, stance: Stance, layout: Layout, *, part: DeadPa
     idle, drag = drive_of.motor.free_current, rolling_drag(drive_of, mass)
     shift = mass * stance.cg_height / (stance.to_front + stance.to_rear)
     groups = _groups(drive_of, part)
-    slopes, offsets = [], []
+    slopes: list[FloatArray] = []
+    offsets: list[FloatArray] = []
     bound = np.asarray(1e6)
     for held in product((False, True), repeat=len(groups)):
         inertia, force, constant = mass, np.asarray(0.0), -drag
@@ -332,7 +371,7 @@ def top_speed_left(
     --------
     >>> from models.engineering.drive import example_drive
     >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.27, 0.51)))
-    >>> part = DeadPart(np.float64(1), np.bool_(True), np.float64(1), np.float64(1))
+    >>> part = dead_part(motors_off=1, slides_ahead=1, slides_turning=1)
     >>> motion = motion_left(example_drive(), stance, "swerve", part=part)
     >>> bool(top_speed_left(example_drive(), stance, "swerve", part=part, motion=motion) < 4.0)
     True
@@ -386,7 +425,7 @@ def braking_left(drive_of: Drive, stance: Stance, layout: Layout, *, part: DeadP
     --------
     >>> from models.engineering.drive import example_drive
     >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.27, 0.51)))
-    >>> part = DeadPart(np.float64(1), np.bool_(True), np.float64(0), np.float64(0))
+    >>> part = dead_part(motors_off=1)
     >>> round(float(braking_left(example_drive(), stance, "swerve", part=part)), 3)
     8.09
 
@@ -441,7 +480,7 @@ def push_left(drive_of: Drive, stance: Stance, layout: Layout, *, part: DeadPart
     --------
     >>> from models.engineering.drive import example_drive
     >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.27, 0.51)))
-    >>> part = DeadPart(np.float64(1), np.bool_(True), np.float64(0), np.float64(0))
+    >>> part = dead_part(motors_off=1)
     >>> round(float(push_left(example_drive(), stance, "swerve", part=part)), 2)
     382.68
 
@@ -491,7 +530,7 @@ def turning_left(
     >>> from models.engineering.drive import example_drive
     >>> from models.engineering.turning import turning
     >>> stance = Stance(*(np.float64(x) for x in (47.3, 0.0, 0.25, 2.6, 0.27, 0.27, 0.51)))
-    >>> part = DeadPart(np.float64(1), np.bool_(True), np.float64(0), np.float64(0))
+    >>> part = dead_part(motors_off=1)
     >>> whole = turning(example_drive(), stance, "swerve", skid=None)
     >>> left = turning_left(example_drive(), stance, "swerve", part=part, turn=whole)
     >>> float(left.cap / whole.cap)

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from models.engineering.dead_part import (
     DeadPart,
     braking_left,
+    dead_part,
     drive_left,
     loads_on_corners,
     motion_left,
@@ -37,7 +38,7 @@ LAYOUTS: tuple[Layout, ...] = ("tank", "swerve", "mecanum", "omni")
 def dead(
     motors: float = 1.0, *, front: bool = True, ahead: float = 0.0, turns: float = 0.0
 ) -> DeadPart:
-    return DeadPart(np.float64(motors), np.bool_(front), np.float64(ahead), np.float64(turns))
+    return dead_part(motors_off=motors, front=front, slides_ahead=ahead, slides_turning=turns)
 
 
 def sprint(drive: Drive, stance: Stance, layout: Layout, part: DeadPart) -> float:
@@ -169,7 +170,7 @@ def test_grip_that_the_motors_outdo_leaves_a_tank_its_push(make_stance: Stances)
 
 
 @pytest.mark.parametrize("layout", LAYOUTS[1:])
-@settings(derandomize=True, deadline=None, max_examples=40)
+@settings(derandomize=True, deadline=None, max_examples=120)
 @given(
     ratio=st.floats(4.0, 12.0), limit=st.floats(30.0, 300.0), grip=st.floats(0.5, 1.5),
     lead=st.floats(-0.1, 0.1), front=st.booleans(), ahead=st.floats(0.0, 1.0),
@@ -206,7 +207,9 @@ def test_a_dead_part_never_pushes_or_accelerates_harder(
         motion_left(drive, stance, layout, part=part),
     ]
     at = [acceleration_at(motion, speeds)[0] for motion in motions]
-    assert np.all(at[1] <= at[0] + 1e-9)
+    # Faster than the motors go, fewer of them would brake less
+    driving = at[0] > 0.0
+    assert np.all((at[1] <= at[0] + 1e-9)[driving])
     assert np.all(at[2] <= at[1] + 1e-9)
     resting = float(acceleration_at(motions[2], 0.0)[0])
     drag = float(drive.rolling_coefficient) * 50.0 * G

@@ -7,7 +7,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from webapp.pages.shared_view import routes_view
+from webapp.pages.shared_view import routes_view, shoving_view, turning_view
 from webapp.pages.shared_view.context import viewer_context
 from webapp.pages.shared_view.opening import Shared, Shown, Units
 from webapp.shared.charts.context import charts_context, charts_data
@@ -18,6 +18,8 @@ from webapp.templating import render
 
 router = APIRouter(prefix="/shared/{token}")
 router.include_router(routes_view.router)
+router.include_router(turning_view.router)
+router.include_router(shoving_view.router)
 
 
 @router.get("")

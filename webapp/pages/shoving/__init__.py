@@ -1,0 +1,1 @@
+"""The page of pushing, shoving and dead parts."""

@@ -1,0 +1,1 @@
+"""The page of turning and of all directions."""

@@ -1,0 +1,1 @@
+"""Pushing, shoving matches and dead parts: for editors and viewers."""
