@@ -21,6 +21,7 @@ PAGES = [
     "{study}/candidates/{first}",
     "{study}/candidates/{second}",
     "{study}/fit",
+    "{study}/routes",
     "{study}/arrange",
     "{study}/arrange?candidate={first}",
     "{study}/charts",
@@ -29,6 +30,7 @@ PAGES = [
     "{study}/share",
     "{shared}",
     "{shared}/fit",
+    "{shared}/routes",
     "{shared}/charts",
     "/nowhere",
 ]
