@@ -11,6 +11,8 @@ from typing import Literal
 
 Better = Literal["higher", "lower", "yes", "no", "none"]
 Kind = Literal["number", "word", "truth"]
+MadeBy = Literal["drive", "power", "plan"]
+"""Where a figure comes from: the evaluation, the match on a battery, the plan of the work."""
 
 QUESTIONS: tuple[tuple[str, str], ...] = (
     ("fit", "Does it fit?"),
@@ -47,6 +49,7 @@ class Metric:
     more: str = "more"
     """The word for more of it in a difference: 'heavier', 'quicker' is `less` of a time."""
     less: str = "less"
+    made_by: MadeBy = "drive"
 
 
 _ALL = (
@@ -129,6 +132,35 @@ _ALL = (
            "battery", "3", "All motors and accessories together.", more="more", less="less"),
     Metric("sprint_energy_j", "Energy of the sprint", "E", "j", "lower", "battery", "3",
            "What the battery gives until the robot passes the end.", more="more", less="less"),
+    Metric("match_min_voltage_v", "Lowest bus voltage in a match", "V", "v", "higher", "battery",
+           "10", "Routes and loads from the first second to the last, the battery emptying.",
+           more="higher", less="lower", made_by="power"),
+    Metric("match_below_warning_s", "Time below the warning voltage in a match", "t", "s", "lower",
+           "battery", "10", "All moments together in which the bus lies below it.",
+           more="longer", less="shorter", made_by="power"),
+    Metric("match_below_brownout_s", "Time below the brownout voltage in a match", "t", "s",
+           "lower", "battery", "10", "In all these moments the controller would cut its outputs.",
+           more="longer", less="shorter", made_by="power"),
+    Metric("match_charge_share", "Charge left after a match", "", "", "higher", "battery", "10",
+           "Share of what the battery gives at the match's mean current; 0 is empty.",
+           more="more", less="less", made_by="power"),
+    Metric("match_mean_current_a", "Mean battery current in a match", "I", "a", "lower", "battery",
+           "10", "Drive, accessories and loads over the whole match.", made_by="power"),
+    Metric("worst_battery", "Worst battery that still drives it", "", "", "none", "battery", "10",
+           "Stays above the brownout voltage in the sprint and in a push, by the least.",
+           kind="word", made_by="power"),
+    Metric("batteries_for_day", "Batteries needed on a match day", "", "", "lower", "battery", "10",
+           "From matches, the time between them, the charge a match takes and the time to charge.",
+           made_by="power"),
+    Metric("channels_free", "Power channels left", "", "", "higher", "battery", "10",
+           "Channels there are, less what stays and what the base takes; below zero it is short.",
+           made_by="power"),
+    Metric("controllers_free", "Motor controllers left", "", "", "higher", "battery", "10",
+           "Controllers there are, less what stays and what the base takes.", made_by="power"),
+    Metric("encoders_free", "Encoder inputs left", "", "", "higher", "battery", "10",
+           "Inputs there are, less what stays and what the base takes.", made_by="power"),
+    Metric("bus_nodes_free", "Bus nodes left", "", "", "higher", "battery", "10",
+           "Nodes that the bus takes, less what stays and what the base takes.", made_by="power"),
     Metric("cg_x_m", "Centre of gravity, forward", "X", "m", "none", "upright", "1",
            "Ahead of the middle of the frame (minus: behind it), travelling pose.",
            more="further forward", less="further back"),
@@ -166,6 +198,15 @@ def metrics_of(question: str) -> tuple[Metric, ...]:
     ['push_force_n', 'push_limited_by']
     """
     return tuple(metric for metric in _ALL if metric.question == question)
+
+
+def metrics_made_by(maker: MadeBy) -> tuple[Metric, ...]:
+    """Return the metrics that come from one place, in page order.
+
+    >>> metrics_made_by("power")[0].key
+    'match_min_voltage_v'
+    """
+    return tuple(metric for metric in _ALL if metric.made_by == maker)
 
 
 def headline_metrics() -> tuple[Metric, ...]:

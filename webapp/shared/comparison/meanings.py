@@ -29,6 +29,14 @@ _PRISMS = (
     "Gap = √(distance in plan² + distance in height²)."
 )
 _FLEX = "Flexing parts, cables, bolt heads, and how exactly the shop builds it."
+_MATCH = (
+    "The autonomous route once, then whole cycles, each leg with the loads that run in it; after "
+    "each drive the battery rests at a lower voltage."
+)
+_NO_RECOVERY = "The battery's recovery in pauses, its warming up, and other robots in the way."
+_CUT = "The cut itself: a controller that cuts outputs takes less and is slower."
+_SLOTS = "What there is, less what stays on the robot and what the base takes."
+_ADAPTERS = "Splitters and hubs, and places that cannot be reached."
 
 MEANINGS: dict[str, Meaning] = {
     "fits": Meaning(
@@ -132,6 +140,29 @@ MEANINGS: dict[str, Meaning] = {
         "Braking gives nothing back; the losses inside the battery.",
         "current",
     ),
+    "match_min_voltage_v": Meaning(_MATCH, _NO_RECOVERY),
+    "match_below_warning_s": Meaning(f"{_MATCH} All moments below the warning voltage.", _CUT),
+    "match_below_brownout_s": Meaning(f"{_MATCH} All moments below the brownout voltage.", _CUT),
+    "match_charge_share": Meaning(
+        "Charge at the beginning less ∫ I dt over what the battery gives at the mean current: "
+        "Peukert's law up to 1 C, a table above it.",
+        "Recovery between pulses, so that the true rest is a little more.",
+    ),
+    "match_mean_current_a": Meaning("∫ I dt over the match, divided by its length.", _NO_RECOVERY),
+    "worst_battery": Meaning(
+        "Of the study's batteries that stay above the brownout voltage in the sprint and in a "
+        "push the one that comes closest to it.",
+        "How each battery ages, and what a match leaves of its charge.",
+    ),
+    "batteries_for_day": Meaning(
+        "One more than charging time ÷ (matches on a charge × minutes between matches), rounded "
+        "up, and never more than matches ÷ matches on a charge.",
+        "Practice, tests in the pit, and a battery that fails.",
+    ),
+    "channels_free": Meaning(_SLOTS, _ADAPTERS),
+    "controllers_free": Meaning(_SLOTS, _ADAPTERS),
+    "encoders_free": Meaning(_SLOTS, _ADAPTERS),
+    "bus_nodes_free": Meaning(_SLOTS, _ADAPTERS),
     "cg_x_m": Meaning("Σ mass × place ÷ Σ mass, in the travelling pose.", "Parts not listed."),
     "cg_y_m": Meaning("Σ mass × place ÷ Σ mass, in the travelling pose.", "Parts not listed."),
     "cg_z_m": Meaning("Σ mass × height ÷ Σ mass, in the travelling pose.", "Parts not listed."),
