@@ -1,6 +1,6 @@
-"""The data that come with the program: the example study, motor classes, materials, wire.
+"""The data that come with the program: the example study, motor classes, materials, wire, tasks.
 
-Contents: `example_document`, `motor_classes`, `materials`, `wire_sizes`.
+Contents: `example_document`, `motor_classes`, `materials`, `wire_sizes`, `task_templates`.
 """
 
 from __future__ import annotations
@@ -107,6 +107,25 @@ def wire_sizes() -> dict[int, WireSize]:
         )
         for row in _rows("wire_sizes.csv")
     }
+
+
+def task_templates() -> dict[str, dict[str, Any]]:
+    """Return the lists of tasks and purchases to start from, by key, as a study file has them.
+
+    Each has `key`, `name`, `sentence`, `tasks` and `purchases`; every hour and day is an estimate
+    marked as common practice.
+
+    >>> task_templates()["gearing"]["tasks"][0]["hours"][1]
+    {'value': 3, 'source': 'practice'}
+    """
+    rows = json.loads((seed_folder() / "task_templates.json").read_text(encoding="utf-8"))
+    for row in rows:
+        for one, name in [
+            *((task, "hours") for task in row["tasks"]),
+            *((purchase, "lead_days") for purchase in row["purchases"]),
+        ]:
+            one[name] = [{"value": value, "source": "practice"} for value in one[name]]
+    return {row["key"]: row for row in rows}
 
 
 def _rows(name: str) -> list[dict[str, str]]:

@@ -7,7 +7,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from webapp.pages.shared_view import routes_view, shoving_view, turning_view
+from webapp.pages.shared_view import routes_view, schedule_view, shoving_view, turning_view
 from webapp.pages.shared_view.context import viewer_context
 from webapp.pages.shared_view.opening import Shared, Shown, Units
 from webapp.shared.charts.context import charts_context, charts_data
@@ -20,6 +20,7 @@ router = APIRouter(prefix="/shared/{token}")
 router.include_router(routes_view.router)
 router.include_router(turning_view.router)
 router.include_router(shoving_view.router)
+router.include_router(schedule_view.router)
 
 
 @router.get("")

@@ -1,0 +1,1 @@
+"""Can we have it ready: dates and chances, the calendar, each candidate's tasks and purchases."""

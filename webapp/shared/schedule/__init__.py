@@ -1,0 +1,1 @@
+"""When each candidate can be ready, in words and pictures, for editors and for viewers."""
