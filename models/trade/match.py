@@ -24,9 +24,10 @@ What `match_of` returns
                           cycle_first_s, cycle_last_s
     min_voltage_v, min_at_s, min_where {period, route, leg (from 1), part (a word)}
     browns_out, below_warning_s, below_brownout_s
-    mean_current_a, rms_current_a, peak_current_a, branch_rms_a (bus side of the hardest motor),
-    motor_rms_a (its winding)
-    charge_used_ah, usable_ah (what the battery gives at that mean current), left_share,
+    mean_current_a, rms_current_a, peak_current_a, branch_rms_a and branch_peak_a (bus side of the
+    hardest motor), motor_rms_a (its winding)
+    charge_used_ah, usable_ah (what the battery gives at that mean current), taken_share and
+    left_share (of that),
     resting_end_v (after a rest), energy_j (at its posts), battery_heat_j (inside it, besides)
     ledger                [{key, name, joules, share}] of all that leaves the battery; closing_share
     series                {time_s, voltage_v, current_a}: at most 600 points, lows and highs kept
@@ -40,7 +41,7 @@ one that comes closest to it; "none" where none does.
 Contents
 --------
 match_of: every figure of every candidate.
-worst_above: the worst battery that still stays above brownout.
+class_rows, worst_above: every battery, and the worst that still stays above brownout.
 """
 
 from __future__ import annotations
@@ -160,16 +161,12 @@ def _candidate(
     at = [one.name for one in known].index(shown.name)
     classes = [
         {
-            "battery": one.name,
-            "kind": one.kind,
-            "sprint_min_v": driven[i]["min_voltage_v"],
-            "push_min_v": pushed[i]["voltage_v"],
+            **row,
             "match_min_v": matches[i]["min_voltage_v"],
             "below_brownout_s": matches[i]["below_brownout_s"],
             "left_share": matches[i]["left_share"],
-            "stays_above": stays_above(study, driven[i]["min_voltage_v"], pushed[i]["voltage_v"]),
         }
-        for i, one in enumerate(known)
+        for i, row in enumerate(class_rows(study, known, driven, pushed))
     ]
     return {
         "key": candidate.key,
@@ -183,13 +180,31 @@ def _candidate(
     }
 
 
-def stays_above(study: Study, sprint: float | None, pushing: float) -> bool:
-    """Return whether the bus stays at or above the brownout voltage in sprint and push.
+def class_rows(
+    study: Study,
+    known: Sequence[Battery],
+    driven: Sequence[dict[str, Any]],
+    pushed: Sequence[dict[str, Any]],
+) -> list[dict[str, Any]]:
+    """Return what each battery falls to in sprint and push, and whether it stays above brownout.
 
     A drive that does not get going draws nothing in a sprint.
     """
     limit = float(study.power.brownout_v)
-    return pushing >= limit and (sprint is None or sprint >= limit)
+    rows = []
+    for battery, sprint, push in zip(known, driven, pushed, strict=True):
+        least = sprint["min_voltage_v"]
+        above = push["voltage_v"] >= limit and (least is None or least >= limit)
+        rows.append(
+            {
+                "battery": battery.name,
+                "kind": battery.kind,
+                "sprint_min_v": least,
+                "push_min_v": push["voltage_v"],
+                "stays_above": bool(above),
+            }
+        )
+    return rows
 
 
 def worst_above(classes: Sequence[dict[str, Any]]) -> str:

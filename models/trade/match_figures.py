@@ -28,8 +28,9 @@ MOST_POINTS = 600
 NUMBERS = (
     "autonomous_time_s", "cycles", "cycle_first_s", "cycle_last_s", "min_voltage_v", "min_at_s",
     "min_where", "browns_out", "below_warning_s", "below_brownout_s", "mean_current_a",
-    "rms_current_a", "peak_current_a", "branch_rms_a", "motor_rms_a", "charge_used_ah",
-    "usable_ah", "left_share", "resting_end_v", "energy_j", "battery_heat_j", "closing_share",
+    "rms_current_a", "peak_current_a", "branch_peak_a", "branch_rms_a", "motor_rms_a",
+    "charge_used_ah", "usable_ah", "taken_share", "left_share", "resting_end_v", "energy_j",
+    "battery_heat_j", "closing_share",
 )  # fmt: skip
 """What a match that cannot be driven has no figure of."""
 
@@ -136,12 +137,14 @@ def _charge(run: MatchRun, used: float, mean: float) -> dict[str, float | None]:
     """Return what the battery could give at the mean current, and what is left of it."""
     battery = run.battery
     if battery.capacity_ah is None:
-        return {"usable_ah": None, "left_share": None, "resting_end_v": None}
+        names = ("usable_ah", "taken_share", "left_share", "resting_end_v")
+        return dict.fromkeys(names)
     usable = float(usable_capacity(current=mean, capacity=battery.capacity_ah))
     rested = max(battery.charge - used / battery.capacity_ah, 0.0)
     share = float(resting_share(charge=rested, temperature=battery.temperature_c))
     return {
         "usable_ah": usable,
+        "taken_share": used / usable,
         "left_share": max(battery.charge - used / usable, 0.0),
         "resting_end_v": battery.full_v * share,
     }
@@ -150,7 +153,7 @@ def _charge(run: MatchRun, used: float, mean: float) -> dict[str, float | None]:
 def _least(study: Study, run: MatchRun) -> dict[str, Any]:
     """Return the least bus voltage, when and in what it comes, and the greatest current."""
     best: tuple[float, float, dict[str, Any]] = (np.inf, 0.0, {})
-    peak = 0.0
+    peak = branch = 0.0
     for drive in run.drives:
         done = run.figures[drive.route]
         least = float(done.least.voltage[drive.state])
@@ -168,6 +171,8 @@ def _least(study: Study, run: MatchRun) -> dict[str, Any]:
         states = {one.state for one in run.drives if one.route == route_index}
         own = np.isin(done.trace.state, list(states))
         peak = max(peak, float(np.max(done.bus.current[own], initial=0.0)))
+        both = (done.bus.first[own], done.bus.second[own])
+        branch = max(branch, *(float(np.max(one, initial=0.0)) for one in both))
     for wait in run.idle:
         peak = max(peak, wait.current)
         if wait.voltage < best[0]:
@@ -180,6 +185,7 @@ def _least(study: Study, run: MatchRun) -> dict[str, Any]:
         "min_where": where,
         "browns_out": lowest < float(study.power.brownout_v),
         "peak_current_a": peak,
+        "branch_peak_a": branch,
     }
 
 
