@@ -163,3 +163,54 @@ def _candidate(draw: random.Random, layout: str) -> dict[str, Any]:
                 },
             }
     return candidate
+
+
+def random_passes(seed: int, layout: str) -> dict[str, Any]:
+    """Return the study of `random_study` with poses, a margin and points that are passed."""
+    document = random_study(seed, layout)
+    draw = random.Random(seed * 31 + 5)
+    document["yardsticks"]["tip_margin"] = draw.choice([0.0, 0.1, 0.3])
+    document["robot"]["poses"] = [
+        {"name": "low"},
+        {
+            "name": "raised",
+            "offsets": {
+                "mechanism": [draw.uniform(-0.03, 0.03), draw.uniform(-0.03, 0.03), 0.35]
+            },
+            "loads": [
+                {
+                    "name": "crate", "mass_kg": 2.5, "centre_m": [0.05, 0.0, 0.8],
+                    "size_m": [0.3, 0.3, 0.3],
+                }
+            ],
+        },
+    ]  # fmt: skip
+
+    def pose() -> dict[str, str]:
+        name = draw.choice([None, "low", "raised"])
+        return {} if name is None else {"pose": name}
+
+    legs: list[dict[str, Any]] = []
+    at = [2.0, 2.0]
+    for number in range(draw.choice([2, 3, 4])):
+        at = [at[0] + draw.uniform(0.4, 3.0), at[1] + draw.uniform(-1.5, 1.5)]
+        legs.append({"to_m": list(at), "pass": True, "radius_m": draw.uniform(0.2, 3.0), **pose()})
+        if layout != "tank" and number == 1 and draw.random() < 0.5:
+            legs[-1]["heading_deg"] = draw.choice([60, 180])
+    legs.append(
+        {
+            "to_m": [at[0] + draw.uniform(0.5, 2.0), at[1] + 1.0],
+            "prepare_s": draw.choice([0.0, 4.0]), "action_s": 0.4, **pose(),
+        }
+    )  # fmt: skip
+    if draw.random() < 0.6:
+        legs[-1]["heading_deg"] = draw.choice([0, 90, -120])
+    legs.append({"to_m": [1.0, 1.5], "heading_deg": 0, **pose()})
+    legs.append({"heading_deg": 120, **pose()})
+    document["routes"].append(
+        {
+            "name": "through", "kind": "cycle",
+            "start": {"at_m": [2.0, 2.0], "heading_deg": draw.choice([0, 45])}, "legs": legs,
+        }
+    )  # fmt: skip
+    return document

@@ -3,7 +3,8 @@
 The legs are driven as straight lines from point to point, and the corner at a passed point caps
 the speed there: what is left out is the way that rounding it saves, and that the cap holds for
 as long as the arc. Full braking and full cornering at the same time, which one grip would have to
-carry, are not held against each other either.
+carry, are not held against each other either. No leg is entered faster than its motion can drive
+it, since its motors would have to be dragged along.
 
 Contents
 --------
