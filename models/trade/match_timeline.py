@@ -48,9 +48,6 @@ IntArray = NDArray[np.int64]
 MOST_LEVELS = 24
 """Levels of charge that a match is cut into where it has more drives than that."""
 
-_ROUNDS = 2
-"""In which the current that stands for a turn on the way settles, to a part in a thousand."""
-
 SHORTEST_CYCLE_S = 0.1
 """A cycle that takes less moves nothing and is not repeated."""
 
@@ -90,8 +87,6 @@ class Figures(NamedTuple):
     """Below warning and brownout, shape (2, states) [s]."""
     time: FloatArray
     """That the route takes [s]."""
-    beside: FloatArray
-    """Current that stands for the shorter run of each leg, shape (legs, states) [A]."""
 
 
 class MatchRun(NamedTuple):
@@ -118,7 +113,8 @@ def matches_on(study: Study, batteries: Sequence[Battery], courses: Courses) -> 
         reason = CANNOT
     if reason is not None:
         return [MatchRun(one, plan, reason, {}, (), ()) for one in batteries]
-    first = {route: _settled(study, courses, route, batteries) for route in routes}
+    looks = {route: _first_look(study, courses, route, batteries) for route in routes}
+    first = {route: done for route, (done, _) in looks.items()}
     levels: dict[int, list[tuple[int, float]]] = {route: [] for route in routes}
     orders = [
         _order(study, battery, index, first, levels) for index, battery in enumerate(batteries)
@@ -129,7 +125,7 @@ def matches_on(study: Study, batteries: Sequence[Battery], courses: Courses) -> 
             courses,
             route,
             [with_charge(batteries[index], charge) for index, charge in states],
-            beside=first[route].beside[:, [index for index, _ in states]],
+            beside=looks[route][1][:, [index for index, _ in states]],
         )
         for route, states in levels.items()
         if states
@@ -140,21 +136,36 @@ def matches_on(study: Study, batteries: Sequence[Battery], courses: Courses) -> 
     ]
 
 
-def _settled(study: Study, courses: Courses, route: int, batteries: Sequence[Battery]) -> Figures:
-    """Return a route on each battery as it is, with what goes on beside a move taken in.
+def _first_look(
+    study: Study, courses: Courses, route: int, batteries: Sequence[Battery]
+) -> tuple[Figures, FloatArray]:
+    """Return a route on each battery as it is, and the currents that stand for shorter runs.
 
-    The current that stands for it is the one that takes its energy at the voltage it then meets.
+    Such a current b takes the run's energy E over the move's time T at the voltage that it leaves:
+    b·(V − R·b)·T = E, with V the mean voltage without it; the charges told here have it in.
     """
     done = figures_of(study, courses, route, batteries)
-    for _ in range(_ROUNDS if np.any(done.trace.aside > 0.0) else 0):
-        trace, shape = done.trace, done.trace.aside.shape
-        cell = trace.leg * shape[1] + trace.state
-        moving = np.isin(trace.part, (MOVE, BRAKE, ON_THE_WAY))
-        met = np.sum(done.bus.voltage * trace.weight, axis=1) * moving
-        room = np.bincount(cell, met, trace.aside.size).reshape(shape)
-        beside = np.where(room > 0.0, trace.aside / np.maximum(room, 1e-9), 0.0)
-        done = figures_of(study, courses, route, batteries, beside=beside)
-    return done
+    trace, shape = done.trace, done.trace.aside.shape
+    if not np.any(trace.aside > 0.0):
+        return done, np.zeros(shape)
+    room, _ = _move_integral(trace, np.ones(trace.weight.shape))
+    voltage = _move_integral(trace, done.bus.voltage)[0] / np.maximum(room, 1e-12)
+    power = trace.aside / np.maximum(room, 1e-12)
+    inner = np.array([one.internal_resistance_ohm for one in batteries])
+    resistance = inner + float(study.power.main_wiring_ohm)
+    root = np.sqrt(np.maximum(voltage**2 - 4.0 * resistance * power, 0.0))
+    beside = np.where(room > 0.0, 2.0 * power / np.maximum(voltage + root, 1e-9), 0.0)
+    more = np.sum(beside * room, axis=0)
+    return done._replace(sums=done.sums._replace(charge=done.sums.charge + more)), beside
+
+
+def _move_integral(trace: Trace, values: FloatArray) -> tuple[FloatArray, IntArray]:
+    """Return ∫f dt over the move of each leg at each state, and the cell of each stretch."""
+    shape = trace.aside.shape
+    cell = trace.leg * shape[1] + trace.state
+    moves = np.isin(trace.part, (MOVE, BRAKE, ON_THE_WAY))
+    whole = np.sum(values * trace.weight, axis=1) * moves
+    return np.bincount(cell, whole, trace.aside.size).reshape(shape), cell
 
 
 def figures_of(
@@ -193,7 +204,15 @@ def figures_of(
         trace.load_current[:, None],
         trace.beside_current[:, None],
     )
-    bus = bus_state(feed, first_power=trace.first_power, second_power=trace.second_power)
+    powers = {"first_power": trace.first_power, "second_power": trace.second_power}
+    bus = bus_state(feed, **powers)
+    if beside is not None and np.any(trace.aside > 0.0):
+        # The current told beforehand is near enough for the run; here it takes the exact energy
+        room, cell = _move_integral(trace, bus.voltage)
+        exact = np.where(room > 0.0, trace.aside / np.maximum(room, 1e-9), 0.0)
+        flows = trace.beside_current > 0.0
+        own = np.where(flows, exact.ravel()[cell], 0.0)
+        bus = bus_state(feed._replace(beside_current=own[:, None]), **powers)
     count = len(batteries)
     sums = sums_over(
         feed, bus, weight=trace.weight, winding=(trace.first_current, trace.second_current),
@@ -207,7 +226,7 @@ def figures_of(
     ]
     least = lowest(time=trace.time, voltage=bus.voltage, group=trace.state, count=count)
     time = np.asarray(trace.whole.sum(axis=0))
-    return Figures(trace, bus, sums, least, np.array(below), time, aside)
+    return Figures(trace, bus, sums, least, np.array(below), time)
 
 
 def thresholds(study: Study) -> tuple[float, float]:
