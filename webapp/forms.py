@@ -50,6 +50,9 @@ CONTROL_NAMES = frozenset(
 )  # fmt: skip
 """Fields that steer the form itself and are no part of the document."""
 
+UNTOUCHED: dict[str | int, str] = {"quantity": "1", "during": "always", "kind": "work"}
+"""What some boxes of a new row hold before anything is typed."""
+
 ESTIMATE_PARTS = ("low", "high", "source", "note")
 """What an estimate says besides its value, typed behind the number's own disclosure."""
 
@@ -203,6 +206,8 @@ def _rebuilt_leaf(typed: Typed, present: Any, place: str, system: UnitSystem) ->
         return MISSING if present is None else present
     if kind == "truth":
         return _rebuilt_truth(text, present, place)
+    if kind == "choice" and present is None and text == field_words(place).default:
+        return MISSING
     return (
         _rebuilt_number(typed, text, present, place, system)
         if kind == "number"
@@ -363,7 +368,7 @@ def drop_blank_rows(typed: Typed) -> None:
 
 
 def _is_blank(typed: Typed, step: str | int = "") -> bool:
-    unsaid = ("", "yes", "no", "1") if step == "quantity" else ("", "yes", "no")
+    unsaid = ("", "yes", "no", UNTOUCHED.get(step, ""))
     said = (
         text.strip() not in unsaid
         for about, posted in typed.texts.items()

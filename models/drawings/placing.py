@@ -10,6 +10,7 @@ from typing import Any
 from models.drawings.records import UNITS_M, Drawing, Layer
 from models.errors import Fault, StudyRefusedError
 from models.study.sections import candidate_section, split_sections
+from models.study.shared_base import base_source
 
 Outline = tuple[tuple[float, float], ...]
 
@@ -211,7 +212,8 @@ class _Taking:
                 keepouts.append({**prism, "clearance_m": choice.clearance_m})
             self.words.append(f"{_counted(number, 'keep-out')} from “{name}”")
             return
-        candidate = self._section(candidate_section(choice.candidate), None)
+        own = self.sections.get(candidate_section(choice.candidate))
+        candidate = self._section(candidate_section(base_source(own) or choice.candidate), None)
         if choice.becomes == "frame":
             frame = {"length_m": layer.length_m, "width_m": layer.width_m}
             candidate["frame"] = {**(candidate.get("frame") or {}), **frame}

@@ -13,6 +13,7 @@ from models.services.revisions import LONGEST_NOTE, load_study
 from models.storage import Store
 from models.study.kinds import LONGEST_TEXT
 from models.study.sections import ORDER, candidate_section, split_sections
+from models.study.shared_base import with_own_base
 
 KEEPOUTS = "robot.keepouts"
 ENDING = "-arranged"
@@ -39,7 +40,7 @@ def add_arrangement(
         state = load_study(store, study_id, base_revision)
         base = split_sections(state.document)
         latest = split_sections(load_study(store, study_id).document)
-        original = base.get(candidate_section(key))
+        original = with_own_base(state.document["candidates"], key)
         if original is None or not original.get("modules"):
             raise NotFoundError("The study has no candidate with modules under that key.")
         new_key = _free_key(key, {*base[ORDER], *latest[ORDER]})

@@ -4,7 +4,8 @@ Such a candidate names the other in `same_base_as` and leaves out what it takes 
 it from the other's document, so that all that is computed sees a whole candidate; the document
 itself keeps what was typed.
 
-Contents: `TAKEN_OVER`, `Filled`, `fill_bases`, `base_source`, `follow_bases`, `is_taken_over`.
+Contents: `TAKEN_OVER`, `Filled`, `fill_bases`, `base_source`, `follow_bases`, `is_taken_over`,
+`with_own_base`.
 """
 
 from __future__ import annotations
@@ -74,6 +75,20 @@ def base_source(candidate: Any) -> str | None:
         return None
     name = candidate.get(SAME_BASE)
     return name if isinstance(name, str) and name else None
+
+
+def with_own_base(candidates: Sequence[Mapping[str, Any]], key: str) -> dict[str, Any] | None:
+    """Return the document of a candidate with a base of its own, None where there is none.
+
+    What it keeps of another's base is written into it, for a variant that changes that base.
+
+    >>> with_own_base([{"key": "a", "layout": "tank"}, {"key": "b", "same_base_as": "a"}], "b")
+    {'key': 'b', 'layout': 'tank'}
+    """
+    for candidate in fill_bases(candidates).candidates:
+        if candidate.get("key") == key:
+            return {name: value for name, value in candidate.items() if name != SAME_BASE}
+    return None
 
 
 def follow_bases(candidates: Iterable[Candidate]) -> tuple[Candidate, ...]:

@@ -11,6 +11,7 @@ from models.services import StudyState
 from models.study.numbers import SOURCES
 from models.study.schema import CORNERS, Study
 from models.study.sections import candidate_section
+from models.trade.battery import battery_in_use
 from models.units import UnitSystem, display_unit, show
 from webapp.forms import MISSING, id_of, rebuild, without_blank_rows
 from webapp.pages.candidate.figures import Figures, figures_of
@@ -130,6 +131,7 @@ def candidate_context(
         "folds": _folds(sheet, figures, by_name, focus),
         "axles": _axles(sheet),
         "supply": _supply(state, system),
+        "battery": state.study.power.battery,
         "corners": CORNER_WORDS,
         "module_box": sheet.box("modules.type") if sheet.value("layout") == "swerve" else None,
         "figures": figures,
@@ -264,8 +266,13 @@ def _axles(sheet: Sheet) -> list[tuple[str, str]]:
 
 
 def _supply(state: StudyState, system: UnitSystem) -> list[tuple[str, str]]:
-    power = state.study.power
-    return [(words, show(getattr(power, name), unit, system)) for name, unit, words in SUPPLY]
+    """Return what all candidates drive on, with the battery in use as it is at its charge."""
+    power, battery = state.study.power, battery_in_use(state.study)
+    stated = power.model_dump(include={name for name, _, _ in SUPPLY})
+    stated |= {
+        name: getattr(battery, name) for name in ("open_circuit_v", "internal_resistance_ohm")
+    }
+    return [(words, show(stated[name], unit, system)) for name, unit, words in SUPPLY]
 
 
 def _meanings(sheet: Sheet) -> list[tuple[str, str]]:

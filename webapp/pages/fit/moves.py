@@ -129,9 +129,11 @@ def apply_moves(
     """Return what the moves change in a study.
 
     What did not move keeps the text it was typed as; what did is written as numbers of metres,
-    rounded to 0.1 mm. Raises `StudyRefusedError` for an item that the study does not have.
+    rounded to 0.1 mm. Modules of a candidate that keeps another's base move on that one. Raises
+    `StudyRefusedError` for an item that the study does not have.
     """
     keepouts = copy.deepcopy((document.get("robot") or {}).get("keepouts") or [])
+    candidate_key = study.candidate(candidate_key).same_base_as or candidate_key
     candidate = copy.deepcopy(
         next(one for one in document["candidates"] if one.get("key") == candidate_key)
     )

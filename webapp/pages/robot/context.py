@@ -18,6 +18,7 @@ from webapp.pages.robot.moves import (
     names_of_rows,
     place_in_form,
     renumbered,
+    routes_with_new_names,
     with_moves,
     with_offsets,
 )
@@ -69,6 +70,10 @@ class RobotForm:
         self.edits: dict[str, Any] = {f"robot.{name}": kept[name] for name in LISTS if name in kept}
         if "uses" not in kept and "uses" in (document.get("robot") or {}):
             self.edits["robot.uses"] = None
+        poses = (document.get("robot") or {}).get("poses") or []
+        routes = routes_with_new_names(document.get("routes") or [], poses, posted.typed)
+        if routes is not None:
+            self.edits["routes"] = routes
         if typed.get("module_types") or document.get("module_types"):
             self.edits["module_types"] = typed.get("module_types") or {}
 

@@ -1,7 +1,7 @@
 """Poses as a form shows them: parts and poses are told by their row in the form, not by name.
 
 So a part that is renamed keeps its offsets, and one that is taken out loses them; a pose that is
-renamed keeps its keep-outs. A keep-out of no pose counts in all.
+renamed keeps its keep-outs and its legs of routes. A keep-out of no pose counts in all.
 """
 
 from __future__ import annotations
@@ -86,6 +86,34 @@ def names_of_rows(typed: Typed, table: str = "parts") -> dict[str, str]:
     rows = parts.children if parts is not None else {}
     return {str(row): part.children["name"].text() or "" for row, part in rows.items()
             if "name" in part.children}  # fmt: skip
+
+
+def routes_with_new_names(
+    routes: list[dict[str, Any]], poses: list[dict[str, Any]], typed: Typed
+) -> list[dict[str, Any]] | None:
+    """Return the routes with the new names of poses that were renamed, None where none was.
+
+    Parameters
+    ----------
+    routes : routes of the document that the form began from
+    poses : its poses
+    typed : what was typed on the page
+    """
+    table = typed.at(("robot", "poses"))
+    renamed: dict[str, str] = {}
+    for row in (table.children if table is not None else {}).values():
+        was, name = row.text("was") or "", row.children.get("name")
+        if not was.isdecimal() or int(was) >= len(poses) or name is None:
+            continue
+        before, after = str(poses[int(was)].get("name")), name.text() or ""
+        if after and after != before:
+            renamed[before] = after
+    changed = copy.deepcopy(routes)
+    for route in changed:
+        for leg in route.get("legs") or []:
+            if leg.get("pose") in renamed:
+                leg["pose"] = renamed[leg["pose"]]
+    return changed if changed != routes else None
 
 
 def renumbered(robot: dict[str, Any], typed: Typed) -> dict[str, Any]:
