@@ -165,10 +165,10 @@ def example_study_id(store: Any) -> str:
 def run_evaluate(options: argparse.Namespace) -> int:
     """Print the figures of a study file: a table, or all of it as JSON or CSV."""
     from models.study import parse_study, read_document  # noqa: PLC0415
-    from models.trade.evaluation import evaluate_study  # noqa: PLC0415
+    from models.trade.whole import whole_evaluation  # noqa: PLC0415
 
     study = parse_study(read_document(read_file(options.study)))
-    payload = evaluate_study(study)
+    payload = whole_evaluation(study)
     if options.json:
         say(json.dumps(payload, indent=1, allow_nan=False))
     elif options.csv:

@@ -21,6 +21,7 @@ from models.services.editing import (
     save_sections,
 )
 from models.services.evaluating import evaluation_of, preview
+from models.services.gearing import add_geared
 from models.services.recording import (
     DecisionInfo,
     DecisionRecord,
@@ -48,6 +49,7 @@ from models.services.studies import (
     list_revisions,
     list_studies,
 )
+from models.services.whole import whole_evaluation_of
 from models.storage import Store, open_store
 from models.study.changes import Change
 
@@ -67,6 +69,7 @@ __all__ = [
     "StudyState",
     "StudySummary",
     "add_arrangement",
+    "add_geared",
     "add_outcome",
     "backup",
     "ballot_by_code",
@@ -98,4 +101,5 @@ __all__ = [
     "restore_revision",
     "revoke_link",
     "save_sections",
+    "whole_evaluation_of",
 ]

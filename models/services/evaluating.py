@@ -36,10 +36,10 @@ def evaluation_of(store: Store, state: StudyState) -> dict[str, Any]:
     key = (state.revision.hash, MODEL_VERSION)
     payload = store.results.get(key)
     if payload is None:
-        text = _kept(store, *key)
+        text = kept_result(store, *key)
         if text is None:
             text = canonical_text(evaluate_study(state.study))
-            _keep(store, *key, text)
+            keep_result(store, *key, text)
         payload = json.loads(text)
         store.results.put(key, payload)
     return payload
@@ -135,13 +135,14 @@ def _remarks_beside(study: Study, keys: Collection[str]) -> list[str]:
     return [str(one) for one in remarks_on(study) if one.candidate_key not in keys]
 
 
-def _kept(store: Store, hash_: str, version: str) -> str | None:
+def kept_result(store: Store, hash_: str, version: str) -> str | None:
+    """The text of a result in the table, None where it is not there."""
     with store.reading() as session:
         row = session.get(ResultRow, (hash_, version))
         return None if row is None else row.payload
 
 
-def _keep(store: Store, hash_: str, version: str, text: str) -> None:
+def keep_result(store: Store, hash_: str, version: str, text: str) -> None:
     """Keep a result in the table; a disk that is full does not take the figures off the page."""
     row = ResultRow(
         document_hash=hash_, model_version=version, payload=text, computed_at=datetime.now(UTC)

@@ -1,6 +1,7 @@
 """The plan of a study: worked out once for what it is made of and a version of the model.
 
-Contents: `plan_of_state`, `plan_preview`, `what_if_of`, `what_helps_of`, `tasks_and_calendar`.
+Contents: `plan_of_state`, `plan_figures_of`, `plan_preview`, `what_if_of`, `what_helps_of`,
+`tasks_and_calendar`.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from models.study.canonical import document_hash
 from models.study.schema import Study
 from models.trade.evaluation import MODEL_VERSION
 from models.trade.plan_changes import what_helps, what_if
-from models.trade.readiness import plan_of
+from models.trade.readiness import plan_figures, plan_of
 
 PLAN = "plan"
 OF_A_PLAN = ("key", "name", "baseline", "tasks", "purchases")
@@ -29,6 +30,14 @@ def plan_of_state(store: Store, state: StudyState) -> dict[str, Any]:
     The dict is shared with other requests: read it, never change it.
     """
     return _plan(store, state.study, None)
+
+
+def plan_figures_of(store: Store, state: StudyState) -> dict[str, dict[str, Any]]:
+    """The figures of the catalogue that come from the plan, by candidate and metric."""
+    found: dict[str, dict[str, Any]] = _kept(
+        store, state.study, ["figures"], lambda: {"figures": plan_figures(state.study)}
+    )["figures"]
+    return found
 
 
 def plan_preview(

@@ -11,7 +11,6 @@ from sqlalchemy import select
 from sqlalchemy.orm import undefer
 
 from models.errors import Fault, LinkClosedError, NotFoundError, StudyRefusedError
-from models.services.evaluating import evaluation_of
 from models.services.records import LinkInfo, LinkKind, SharedView
 from models.services.revisions import (
     LONGEST_AUTHOR,
@@ -21,6 +20,7 @@ from models.services.revisions import (
     load_study,
     state_in,
 )
+from models.services.whole import whole_evaluation_of
 from models.storage import Store
 from models.storage.tables import LinkRow
 from models.units import quoted
@@ -57,7 +57,7 @@ def create_link(
         )
     frozen = kind == "frozen"
     state = load_study(store, study_id, revision if frozen else None)
-    payload = evaluation_of(store, state) if frozen else None
+    payload = whole_evaluation_of(store, state) if frozen else None
     token = "".join(secrets.choice(TOKEN_ALPHABET) for _ in range(TOKEN_LENGTH))
     row = LinkRow(
         id=secrets.token_hex(8),
@@ -124,7 +124,7 @@ def open_link(store: Store, token: str) -> SharedView:
         _refuse_closed(link)
         state = state_in(store, session, link.study_id, link.revision)
     if payload is None or version is None:
-        payload = evaluation_of(store, state)
+        payload = whole_evaluation_of(store, state)
         version = payload["model_version"]
     return SharedView(state, payload, link, str(version))
 

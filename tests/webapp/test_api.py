@@ -11,7 +11,7 @@ from starlette.testclient import TestClient
 
 from models.services import list_studies
 from models.study import parse_study
-from models.trade.evaluation import evaluate_study
+from models.trade.whole import whole_evaluation
 
 ADDRESS = "/api/v1/evaluate"
 
@@ -21,7 +21,7 @@ def test_a_study_is_evaluated_and_not_stored(
 ) -> None:
     answer = client.post(ADDRESS, json=document)
     assert answer.status_code == 200
-    assert answer.json() == json.loads(json.dumps(evaluate_study(parse_study(document))))
+    assert answer.json() == json.loads(json.dumps(whole_evaluation(parse_study(document))))
     assert list_studies(app.state.store) == []
 
 

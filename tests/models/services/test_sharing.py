@@ -15,12 +15,12 @@ from models.services import (
     StudyState,
     create_link,
     evaluating,
-    evaluation_of,
     list_links,
     open_link,
     revoke_link,
     save_sections,
     sharing,
+    whole_evaluation_of,
 )
 
 Edit = Callable[..., dict[str, Any]]
@@ -43,7 +43,7 @@ def test_a_frozen_link_shows_figures_as_they_were(
     edit_on: Callable[[], StudyState],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    before, version = evaluation_of(store, state), evaluating.MODEL_VERSION
+    before, version = whole_evaluation_of(store, state), evaluating.MODEL_VERSION
     _, token = create_link(store, state.study_id, kind="frozen", label="For mentors")
     edit_on()
     monkeypatch.setattr(evaluating, "MODEL_VERSION", "a later model")
@@ -64,7 +64,7 @@ def test_a_live_link_follows_the_newest_revision(
     latest = edit_on()
     view = open_link(store, token)
     assert view.state.revision == latest.revision
-    assert view.payload == evaluation_of(store, latest)
+    assert view.payload == whole_evaluation_of(store, latest)
     assert view.link.revision is None
 
 

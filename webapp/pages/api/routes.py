@@ -8,7 +8,7 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import JSONResponse
 
 from models.study import parse_study, read_document
-from models.trade.evaluation import evaluate_study
+from models.trade.whole import whole_evaluation
 
 router = APIRouter()
 
@@ -21,5 +21,5 @@ async def request_body(request: Request) -> bytes:
 @router.post("/api/v1/evaluate")
 def evaluate(body: Annotated[bytes, Depends(request_body)]) -> JSONResponse:
     """Evaluate the study in the body; a refused one answers 422 with its faults."""
-    payload: dict[str, Any] = evaluate_study(parse_study(read_document(body)))
+    payload: dict[str, Any] = whole_evaluation(parse_study(read_document(body)))
     return JSONResponse(payload)

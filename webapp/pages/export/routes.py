@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends
 from fastapi.responses import Response
 
-from models.services import Store, evaluation_of, export_study, load_study
+from models.services import Store, export_study, load_study, whole_evaluation_of
 from webapp.access import store
 from webapp.shared.csv_table import comparison_csv
 
@@ -26,7 +26,7 @@ def study_file(study_id: str, store: Opened) -> Response:
 def comparison_file(study_id: str, store: Opened) -> Response:
     """Give out every figure of every candidate as CSV, in SI units."""
     state = load_study(store, study_id)
-    text = comparison_csv(evaluation_of(store, state))
+    text = comparison_csv(whole_evaluation_of(store, state))
     return _download(text, "text/csv; charset=utf-8", state.study.name, "csv")
 
 

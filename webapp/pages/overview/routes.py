@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Depends, Query, Request
 from fastapi.responses import HTMLResponse
 
-from models.services import Store, evaluation_of, load_study
+from models.services import Store, load_study, whole_evaluation_of
 from models.units import UnitSystem
 from webapp.access import store, unit_system
 from webapp.pages.overview.context import page_context
@@ -29,7 +29,7 @@ def overview(
 ) -> HTMLResponse:
     """Show the verdict and the candidates side by side."""
     state = load_study(opened, study_id)
-    payload = evaluation_of(opened, state)
+    payload = whole_evaluation_of(opened, state)
     context = page_context(
         state, payload, system, show=show, only=only == "differences", beside=beside
     )
