@@ -165,7 +165,8 @@ def _move_integral(trace: Trace, values: FloatArray) -> tuple[FloatArray, IntArr
     cell = trace.leg * shape[1] + trace.state
     moves = np.isin(trace.part, (MOVE, BRAKE, ON_THE_WAY))
     whole = np.sum(values * trace.weight, axis=1) * moves
-    return np.bincount(cell, whole, trace.aside.size).reshape(shape), cell
+    summed = np.asarray(np.bincount(cell, whole, trace.aside.size), dtype=np.float64)
+    return summed.reshape(shape), cell
 
 
 def figures_of(
