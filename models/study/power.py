@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from models.study.basics import ZERO, Name, Section
-from models.study.kinds import Choice, Group, Number, Text, Whole
+from models.study.kinds import Choice, Group, Label, Number, Text, Whole
 from models.study.numbers import Estimate
 
 BatteryKind = Literal["match", "tired", "practice", "own"]
@@ -213,4 +213,4 @@ class Power(Section):
         tuple[CurrentLoad, ...], Group("Loads beside the drive", most=60, one="load")
     ] = ()
     cables: Annotated[tuple[Cable, ...], Group("Cables", most=40, one="cable")] = ()
-    day: EventDay | None = None  # fmt: skip
+    day: Annotated[EventDay | None, Label(label="Day of matches")] = None  # fmt: skip

@@ -243,7 +243,7 @@ class Robot(Section):
     poses: Annotated[
         tuple[Pose, ...], Group("Poses", "The first is the travelling one.", most=40, one="pose")
     ] = (AS_DRAWN,)
-    uses: Uses | None = None
+    uses: Annotated[Uses | None, Label(label="Connections")] = None
 
     @field_validator("poses")
     @classmethod
@@ -272,7 +272,7 @@ class Candidate(Section):
     parts: Annotated[tuple[Part, ...], Group("Parts that come with it", most=300, one="part")] = ()
     bodies: Annotated[tuple[Prism, ...], Group("Bodies", most=100, one="body")] = ()
     modules: Modules | None = None
-    uses: Uses | None = None
+    uses: Annotated[Uses | None, Label(label="Connections")] = None
     tasks: Annotated[tuple[Task, ...], Group("Tasks", most=200, one="task")] = ()
     purchases: Annotated[tuple[Purchase, ...], Group("Purchases", most=200, one="purchase")] = ()
 

@@ -11,7 +11,10 @@ from models.study.fields import find_field
 from models.study.sections import candidate_key
 from models.units import NOT_GIVEN, UnitSystem, show
 
-SAID_GROUPS = ("start", "tube", "plate", "front_left", "front_right", "rear_left", "rear_right")
+SAID_GROUPS = (
+    "start", "tube", "plate", "front_left", "front_right", "rear_left", "rear_right", "opponent",
+    "day", "uses", "express",
+)  # fmt: skip
 """Groups whose fields are not told apart by their own labels."""
 MOST_DIGITS = 9
 
@@ -108,7 +111,8 @@ def _text(value: Any, unit: str, system: UnitSystem, digits: int) -> str:
     if isinstance(value, dict) and "value" in value:
         return _estimate_text(value, unit, system, digits)
     if isinstance(value, list):
-        return ", ".join(_text(item, unit, system, digits) for item in value) or "none"
+        texts = [_text(item, unit, system, digits) for item in value]
+        return ("; " if any(", " in text for text in texts) else ", ").join(texts) or "none"
     return str(value)
 
 
