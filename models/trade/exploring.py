@@ -38,6 +38,8 @@ AxisName = Literal["ratio", "diameter", "stator", "supply"]
 
 AXES: tuple[AxisName, ...] = ("ratio", "diameter", "stator", "supply")
 DEFAULT_COUNTS: Mapping[AxisName, int] = {"ratio": 40, "diameter": 5, "stator": 10, "supply": 10}
+DECIMALS: Mapping[AxisName, int] = {"ratio": 2, "diameter": 4, "stator": 0, "supply": 0}
+"""Of the values that are swept unasked, so that a pick reads well."""
 MOST_DESIGNS = 60_000
 SLOWEST_MPS, FASTEST_MPS = 1.0, 12.0
 """Free speeds that a study takes."""
@@ -299,7 +301,7 @@ def sweep_axes(
             axes[name] = np.geomspace(axis.low, axis.high, axis.steps)
             continue
         low, high = axis_range(bench, design, name, offers)
-        values = np.geomspace(low, high, DEFAULT_COUNTS[name])
+        values = np.round(np.geomspace(low, high, DEFAULT_COUNTS[name]), DECIMALS[name])
         special = [own]
         if name == "ratio":
             special += [offer.ratio for offer in offers]

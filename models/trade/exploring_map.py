@@ -22,6 +22,8 @@ FloatArray = NDArray[np.float64]
 FINE = (61, 37)
 """Columns and rows of the map: an odd share of them is looked at for what nothing beats."""
 EVERY = 2
+SAME = 1e-6
+"""Less than this, in the unit of each figure, is rounding."""
 
 
 class GearMap(NamedTuple):
@@ -40,7 +42,10 @@ class GearMap(NamedTuple):
     push: FloatArray
     """[N]"""
     unbeaten: NDArray[np.int64]
-    """Row and column of each design that nothing else on the map beats, shape (k, 2)."""
+    """Row and column of each design that nothing else on the map beats, shape (k, 2).
+
+    Of those in a column that are alike, since a limit is never reached, only the lowest.
+    """
 
 
 def gear_map(
@@ -79,8 +84,16 @@ def gear_map(
         figures.stop_time.reshape(shape),
         figures.least_voltage.reshape(shape),
         figures.push_force.reshape(shape),
-        np.argwhere(best) * EVERY,
+        np.argwhere(best & _first_alike(some)) * EVERY,
     )
+
+
+def _first_alike(figures: DesignFigures) -> NDArray[np.bool_]:
+    """Return where a design is unlike the one below it."""
+    three = np.stack([figures.stop_time, figures.push_force, figures.least_voltage])
+    unlike = np.ones(three.shape[1:], dtype=bool)
+    unlike[1:] = np.any(np.abs(np.diff(three, axis=1)) > SAME, axis=0)
+    return unlike
 
 
 def row_place(limit: float, rows: FloatArray) -> float:

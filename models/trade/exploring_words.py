@@ -75,8 +75,9 @@ def lead_words(found: Mapping[str, Any], system: UnitSystem) -> list[str]:
         return ["No ratio gets it going: the drive cannot overcome its rolling drag."]
     time = show(best["sprint_stop_time_s"], "s", system)
     at_end = _at_end(best["ratio"], band["searched"])
-    edge = ", the edge of what a study takes" if at_end else ""
-    sentences = [f"Quickest over {distance} and stop is {ratio_text(best['ratio'])}, {time}{edge}."]
+    edge = " (the edge of what a study takes)" if at_end else ""
+    quickest = f"{ratio_text(best['ratio'])}{edge}"
+    sentences = [f"{quickest} is quickest over {distance}, start to stop: {time}."]
     stretches = listed([band_text(*interval) for interval in band["intervals"]])
     share = f"{100.0 * band['share']:.3g} %"
     sentences.append(f"Anything from {stretches} is a tie with it, within {share}.")
@@ -109,9 +110,9 @@ def _voltage_choice(band: Mapping[str, Any], system: UnitSystem) -> str:
     low, high = (one["min_bus_voltage_v"] for one in band["ends"])
     if low is None or high is None or abs(high - low) < WORTH_SAYING_V:
         return ""
-    which = "taller numbers" if high > low else "smaller numbers"
-    gain = show(abs(high - low), "v", system, digits=2)
-    return f"There the battery decides: the bus gains up to {gain} towards {which}."
+    end = band["intervals"][0][1 if high > low else 0]
+    gain = show(abs(high - low), "v", system, decimals=1)
+    return f"Inside it the bus tells them apart: up to {gain} higher towards {ratio_text(end)}."
 
 
 def offer_words(found: Mapping[str, Any]) -> str:
@@ -269,7 +270,7 @@ def _cost(
         return "the other does not get going"
     difference = last - first
     if abs(difference) < LEAST_DIFFERENCE["s"]:
-        return f"it costs no time against {than}"
+        return f"no slower than {than}"
     amount = show(abs(difference), "s", system, decimals=2)
     return f"{amount} {'slower' if difference > 0 else 'quicker'} than {than}"
 
@@ -289,13 +290,13 @@ def tread_words(found: Mapping[str, Any], system: UnitSystem) -> str:
         own = limit_text(found["own"]["stator_limit_a"], system)
         return f"{begin} Its stator limit of {own} lies below that and protects the tread."
     before, after = tread["without"], tread["with"]
-    cost = _cost(before, after, system, "without it")
+    cost = _cost(before, after, system, "without")
     push = ""
     if after["push_force_n"] is not None and before["push_force_n"] - after["push_force_n"] > 0.5:
         lost = show(before["push_force_n"] - after["push_force_n"], "n", system, digits=2)
         push = f" and {lost} less push"
     limit = limit_text(tread["limit_a"], system)
     return (
-        f"{begin} A stator limit of {limit} keeps them from spinning in a shove and saves tread; "
+        f"{begin} A stator limit of {limit} keeps them from spinning in a shove and saves tread: "
         f"{cost}{push}."
     )

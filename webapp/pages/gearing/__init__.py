@@ -1,0 +1,1 @@
+"""The page that tries ratios, wheels and current limits of a candidate."""
