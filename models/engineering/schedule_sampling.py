@@ -162,6 +162,15 @@ def pert_variance(low: ArrayLike, likely: ArrayLike, high: ArrayLike) -> FloatAr
     return np.asarray((mean - np.asarray(low)) * (np.asarray(high) - mean) / 7.0)
 
 
+@lru_cache(maxsize=1)
+def _grid() -> tuple[FloatArray, FloatArray]:
+    """Return x = sin²(θ/2) at the steps' ends and middles, and its logarithm; 1 − x is x turned."""
+    share = np.sin(np.linspace(0.0, np.pi, 2 * STEPS + 1) / 2.0) ** 2
+    share[-1] = 1.0
+    with np.errstate(divide="ignore"):
+        return share, np.log(share)
+
+
 @lru_cache(maxsize=4096)
 def pert_quantiles(shape: float) -> FloatArray:
     """Return the PERT beta distribution's inverse at 0, 1/4096 … 1, on the range from 0 to 1.
@@ -188,9 +197,8 @@ def pert_quantiles(shape: float) -> FloatArray:
     """
     if not 1.0 <= shape <= 5.0:
         raise OutOfRangeError(f"α of a PERT estimate lies from 1 to 5; {shape:g} was given.")
-    angle = np.linspace(0.0, np.pi, 2 * STEPS + 1)
-    share = np.sin(angle / 2.0) ** 2
-    density = share ** (shape - 0.5) * (1.0 - share) ** (5.5 - shape)
+    share, logarithm = _grid()
+    density = np.exp((shape - 0.5) * logarithm + (5.5 - shape) * logarithm[::-1])
     pieces = density[:-1:2] + 4.0 * density[1::2] + density[2::2]
     chance = np.concatenate([[0.0], np.cumsum(pieces)])
     even = np.linspace(0.0, chance[-1], SLICES + 1)
@@ -234,5 +242,6 @@ def pert_times(
         return np.full(len(chances), round(low * unit_ms), dtype=np.int64)
     place = chances * SLICES
     index = place.astype(np.intp)
-    share = table[index] + (place - index) * np.diff(table)[index]
+    share = table.take(index)
+    share += (place - index) * (table.take(index + 1) - share)
     return np.asarray(np.rint((low + (high - low) * share) * unit_ms), dtype=np.int64)

@@ -49,10 +49,11 @@ from models.trade.phrases import capitalised, listed
 from models.trade.plan_results import at_percentile
 from models.trade.plan_runs import (
     WEEKDAYS,
+    Draws,
     calendar_of,
     date_text,
     day_number,
-    outcome_of,
+    readiness_of,
     waits_for,
     work_of,
 )
@@ -98,8 +99,8 @@ def what_if(
     the study has no calendar or the candidate no tasks.
     """
     _check_tasks(study, key)
-    before = _standing(study, key, runs, seed)
-    return _tried(study, key, changes, before=before, runs=runs, seed=seed)
+    draws = Draws(runs=runs, seed=seed)
+    return _tried(study, key, changes, _standing(study, key, draws), draws)
 
 
 def what_helps(
@@ -112,24 +113,22 @@ def what_helps(
     leaving out each task. Of two that help alike, the one tried first stands first.
     """
     _check_tasks(study, key)
-    found = []
+    found, draws = [], Draws(runs=runs, seed=seed)
     for changes in (list(_made(study, key)), list(_left_out(study, key))):
         worth = changes
         if len(changes) > 2 * most:  # a look at fewer runs says which are worth all of them
-            few = _ranked(study, key, changes, min(runs, FEWER_RUNS), seed)
+            few = _ranked(study, key, changes, Draws(runs=min(runs, FEWER_RUNS), seed=seed))
             worth = [entry["change"] for entry in few[: 2 * most]]
-        ranked = _ranked(study, key, worth, runs, seed)
+        ranked = _ranked(study, key, worth, draws)
         found += [entry for entry in ranked if entry["gain"] >= SMALLEST_GAIN][:most]
     return found
 
 
 def _ranked(
-    study: Study, key: str, changes: Sequence[Change], runs: int, seed: int
+    study: Study, key: str, changes: Sequence[Change], draws: Draws
 ) -> list[dict[str, Any]]:
-    before = _standing(study, key, runs, seed)
-    tried = [
-        _tried(study, key, (change,), before=before, runs=runs, seed=seed) for change in changes
-    ]
+    before = _standing(study, key, draws)
+    tried = [_tried(study, key, (change,), before, draws) for change in changes]
     return sorted(tried, key=lambda entry: -entry["gain"])
 
 
@@ -153,10 +152,8 @@ def _tried(
     study: Study,
     key: str,
     changes: tuple[Change, ...],
-    *,
     before: Standing,
-    runs: int,
-    seed: int,
+    draws: Draws,
 ) -> dict[str, Any]:
     titles, costs, changed = [], [], study
     for change in changes:
@@ -165,7 +162,7 @@ def _tried(
         titles.append(made.title)
         if made.extra_cost is not None:
             costs.append(made.extra_cost)
-    after = _standing(changed, key, runs, seed)
+    after = _standing(changed, key, draws)
     title = capitalised(listed([titles[0], *(t[0].lower() + t[1:] for t in titles[1:])]))
     return {
         "change": dict(changes[0]) if len(changes) == 1 else [dict(one) for one in changes],
@@ -182,21 +179,21 @@ def _tried(
     }
 
 
-def _standing(study: Study, key: str, runs: int, seed: int) -> Standing:
+def _standing(study: Study, key: str, draws: Draws) -> Standing:
     schedule, candidate = _schedule(study), study.candidate(key)
     start = schedule.start.isoformat()
     if not candidate.tasks:
         return Standing(1.0, {50: start, 90: start})
     try:
-        work = work_of(schedule, candidate, runs=runs, seed=seed)
+        work = work_of(schedule, candidate, draws)
     except LoopError as error:
         raise _refused("tasks", loop_words(candidate, error)) from None
-    outcome = outcome_of(work, calendar_of(schedule))
-    rising = np.sort(outcome.ready_in())
-    days = outcome.meetings.days
+    readiness = readiness_of(work, calendar_of(schedule))
+    rising = np.sort(readiness.ready_in())
+    days = readiness.meetings.days
     places = {percent: at_percentile(rising, percent) for percent in (50, 90)}
     return Standing(
-        outcome.chance_by(day_number(schedule.ready_by)),
+        readiness.chance_by(day_number(schedule.ready_by)),
         {
             percent: date_text(days[place]) if place < len(days) else None
             for percent, place in places.items()

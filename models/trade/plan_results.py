@@ -4,7 +4,7 @@ Contents
 --------
 ready_figures: chance, dates and curve of being ready.
 gate_figures, practice_figures: what must work by a date; hours of driving.
-task_figures, purchase_figures: the bar plan and the arrivals.
+sorted_times, task_figures, purchase_figures: the bar plan and the arrivals.
 crew_figures: hours of each crew by week.
 weeks_of: the weeks of the calendar.
 
@@ -16,7 +16,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -121,7 +121,7 @@ def _gate_chances(
     """Return the chance of a gate, and that to be ready in time once it is met or missed."""
     if not tasks:
         return dict.fromkeys(("chance", "ready_if_met", "ready_if_missed"))
-    met = outcome.ready_by(day_number(gate.on), tasks)
+    met = outcome.tasks_ended_by(day_number(gate.on), tasks)
     ready = outcome.ready_by(day_number(schedule.ready_by))
     return {
         "chance": float(np.mean(met)),
@@ -167,11 +167,22 @@ def _at_least(rising: Times, value: int) -> float:
     return float(1.0 - np.searchsorted(rising, value, side="left") / len(rising))
 
 
+class Sorted(NamedTuple):
+    """Starts and ends of each task, rising from run to run, shape (tasks, runs)."""
+
+    starts: Times
+    ends: Times
+
+
+def sorted_times(outcome: Outcome) -> Sorted:
+    """Return the times of the tasks, sorted once for all that is made of them."""
+    return Sorted(np.sort(outcome.runs.starts, axis=1), np.sort(outcome.runs.ends, axis=1))
+
+
 def task_figures(
-    outcome: Outcome, candidate: Candidate, shares: Sequence[float]
+    outcome: Outcome, times: Sorted, candidate: Candidate, shares: Sequence[float]
 ) -> list[dict[str, Any]]:
     """Return the tasks with the dates between which they start and end."""
-    starts, ends = np.sort(outcome.runs.starts, axis=1), np.sort(outcome.runs.ends, axis=1)
     figures = []
     for index, task in enumerate(candidate.tasks):
         entry: dict[str, Any] = {
@@ -186,8 +197,8 @@ def task_figures(
             "share": float(shares[index]),
         }
         for percent in PERCENTILES:
-            entry |= _when(outcome.meetings, "start", percent, starts[index])
-            entry |= _when(outcome.meetings, "end", percent, ends[index])
+            entry |= _when(outcome.meetings, "start", percent, times.starts[index])
+            entry |= _when(outcome.meetings, "end", percent, times.ends[index])
         figures.append(entry)
     return figures
 
@@ -259,9 +270,7 @@ def week_text(monday: int) -> str:
     return f"{year}-W{week:02}"
 
 
-def crew_figures(
-    outcome: Outcome, crew_hands: Sequence[int], last_day: int
-) -> list[dict[str, Any]]:
+def crew_figures(outcome: Outcome, times: Sorted, last_day: int) -> list[dict[str, Any]]:
     """Return the mean hours of each crew by week, and how many its hands have.
 
     The mean of min(time, bound) over sorted times follows from their sums, so that no run is
@@ -273,10 +282,11 @@ def crew_figures(
     bounds = shop_time_by(meetings, np.append(mondays - 1, mondays[-1] + 6))
     hours = np.zeros((len(outcome.work.crews), len(weeks)))
     for task, crew in enumerate(outcome.work.plan.crews):
-        done = _mean_before(outcome.runs.ends[task], bounds)
-        hours[crew] += np.diff(done - _mean_before(outcome.runs.starts[task], bounds)) / HOUR
+        done = _mean_before(times.ends[task], bounds)
+        hours[crew] += np.diff(done - _mean_before(times.starts[task], bounds)) / HOUR
     worked = np.flatnonzero((hours >= SMALLEST_LOAD_H).any(axis=0))
     shown = weeks[: int(worked[-1]) + 1] if len(worked) else weeks[:1]
+    crews = zip(outcome.work.crews, outcome.work.plan.hands, strict=True)
     return [
         {
             "crew": name,
@@ -291,13 +301,12 @@ def crew_figures(
                 for index, week in enumerate(shown)
             ],
         }
-        for crew, (name, hands) in enumerate(zip(outcome.work.crews, crew_hands, strict=True))
+        for crew, (name, hands) in enumerate(crews)
     ]
 
 
-def _mean_before(times: Times, bounds: Times) -> NDArray[np.float64]:
-    """Return the mean of min(time, bound) for each bound."""
-    rising = np.sort(times)
+def _mean_before(rising: Times, bounds: Times) -> NDArray[np.float64]:
+    """Return the mean of min(time, bound) for each bound, of sorted times."""
     sums = np.concatenate([[0], np.cumsum(rising)])
     count = np.searchsorted(rising, bounds)
     return np.asarray((sums[count] + bounds * (len(rising) - count)) / len(rising))

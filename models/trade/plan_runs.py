@@ -4,8 +4,10 @@ Contents
 --------
 calendar_of: the meetings of a study as an axis of shop time.
 day_number, date_text, moment_text: days and moments between study, axis and payload.
+Draws: the luck of every task and purchase.
 Work, work_of: a candidate's tasks and purchases, with durations and lead times drawn.
-Outcome, outcome_of, changed_outcome: the schedule of all runs on a calendar.
+Readiness, readiness_of: in which meeting each run is ready.
+Outcome, outcome_of: the schedule of all runs on a calendar, task by task.
 
 Draws follow from the seed and a task's key or purchase's name alone (common random numbers): in
 one run a task has the same luck in every candidate and before and after a change, so that
@@ -15,8 +17,8 @@ differences come from the plan.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -33,7 +35,7 @@ from models.engineering.calendar import (
     usable_from,
     weekly_meetings,
 )
-from models.engineering.schedule import Plan, Runs, simulate, work_order
+from models.engineering.schedule import Plan, Runs, finish_times, simulate, work_order
 from models.engineering.schedule_sampling import pert_times, uniforms
 from models.study.planning import Purchase, Schedule
 from models.study.schema import Candidate
@@ -46,6 +48,8 @@ DAYS_BEYOND = 1096
 """The weekly pattern goes on for three years after the ready date; then the calendar ends."""
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 FIRST_DAY = dt.date(1970, 1, 1)
+MOST_KEPT_RUNS = 20_000
+"""Draws of more runs than these are not kept: they would fill the memory."""
 
 
 def day_number(day: dt.date) -> int:
@@ -132,15 +136,29 @@ class Work:
         """How many runs."""
         return len(self.durations[0])
 
-    def ordered_on(self, purchase: int, day: int) -> Work:
-        """Return the same work with one purchase ordered on another day."""
-        ordered = list(self.ordered)
-        ordered[purchase] = day
-        return replace(self, ordered=tuple(ordered))
+
+class Draws:
+    """Durations and lead times in each run; what is drawn once is kept for equal ones."""
+
+    def __init__(self, *, runs: int, seed: int) -> None:
+        self.runs, self.seed = runs, seed
+        self._kept: dict[tuple[object, ...], Times] = {}
+
+    def times(self, word: str, points: Sequence[float], unit_ms: int) -> Times:
+        """Return a three-point estimate in each run [ms]."""
+        low, likely, high = (float(point) for point in points)
+        key = (word, low, likely, high)
+        found = self._kept.get(key)
+        if found is None:
+            luck = luck_of(self.seed, word, self.runs)
+            found = pert_times(low, likely, high, chances=luck, unit_ms=unit_ms)
+            if self.runs <= MOST_KEPT_RUNS:
+                self._kept[key] = found
+        return found
 
 
-def work_of(schedule: Schedule, candidate: Candidate, *, runs: int, seed: int) -> Work:
-    """Draw the durations and lead times of a candidate.
+def work_of(schedule: Schedule, candidate: Candidate, draws: Draws) -> Work:
+    """Return the work of a candidate with its luck.
 
     Raises `LoopError` where its tasks wait for each other.
     """
@@ -155,14 +173,13 @@ def work_of(schedule: Schedule, candidate: Candidate, *, runs: int, seed: int) -
         needs=tuple(tuple(names[name] for name in task.needs) for task in tasks),
     )
     order = work_order(plan)
-    durations = np.empty((len(tasks), runs), dtype=np.int64)
+    durations = np.empty((len(tasks), draws.runs), dtype=np.int64)
     for index, task in enumerate(tasks):
-        luck = luck_of(seed, f"task {task.key}", runs)
-        durations[index] = _drawn(task.hours, luck, HOUR)
-    leads = np.zeros((len(purchases), runs), dtype=np.int64)
+        durations[index] = draws.times(f"task {task.key}", task.hours, HOUR)
+    leads = np.zeros((len(purchases), draws.runs), dtype=np.int64)
     for index, one in enumerate(purchases):
         if waits_for(one) and one.lead_days is not None:
-            leads[index] = _drawn(one.lead_days, luck_of(seed, f"part {one.name}", runs), DAY)
+            leads[index] = draws.times(f"part {one.name}", one.lead_days, DAY)
     ordered = [day_number(one.order_on or schedule.start) for one in purchases]
     return Work(
         plan=plan,
@@ -187,11 +204,6 @@ def luck_of(seed: int, word: str, runs: int) -> FloatArray:
     return luck
 
 
-def _drawn(points: Sequence[float], luck: FloatArray, unit_ms: int) -> Times:
-    low, likely, high = (float(point) for point in points)
-    return pert_times(low, likely, high, chances=luck, unit_ms=unit_ms)
-
-
 def waits_for(purchase: Purchase) -> bool:
     """Whether tasks wait for a purchase: less is in stock than is built in; spares can come later.
 
@@ -208,45 +220,58 @@ def arrivals_of(work: Work, purchase: int) -> Times | None:
 
 
 @dataclass(frozen=True)
-class Outcome:
-    """The schedule of all runs on a calendar."""
+class Readiness:
+    """When all is done in each run."""
 
     work: Work
     meetings: Meetings
     usable: Times
     """Shape (purchases, runs) [ms of shop time]."""
-    runs: Runs
     finish: Times
     """When all tasks have ended, shape (runs,) [ms of shop time]."""
 
-    def ready_in(self, tasks: Sequence[int] | None = None) -> Times:
-        """Return the meeting in which the last of some tasks, or of all, ends.
+    def ready_in(self) -> Times:
+        """Return the meeting in which each run is ready; their number where in none."""
+        return self._ended_in(self.finish, range(len(self.work.durations)))
 
-        It is their number where the calendar ends before. A task of no duration ends in the
-        meeting from which its part can be used, although at the same shop time the one before
-        ends.
+    def ready_by(self, day: int) -> Truths:
+        """Return which runs are ready by the end of a day."""
+        return self._ended_by(day, self.finish, range(len(self.work.durations)))
+
+    def chance_by(self, day: int) -> float:
+        """Return the share of the runs that are ready by the end of a day."""
+        return float(np.mean(self.ready_by(day)))
+
+    def _ended_in(self, end: Times, tasks: Collection[int]) -> Times:
+        """Return in which meeting some tasks have ended, of which the last ends at a shop time.
+
+        A task of no duration ends in the meeting from which its part can be used, although at
+        the same shop time the one before ends.
         """
-        index = meeting_of_end(self.meetings, self._end(tasks))
+        index = meeting_of_end(self.meetings, end)
         for task in self.work.instant:
-            if tasks is None or task in tasks:
+            if task in tasks:
                 for need in self.work.plan.needs[task]:
                     later = meeting_of_start(self.meetings, self.usable[need])
                     index = np.maximum(index, later)
         return index
 
-    def ready_by(self, day: int, tasks: Sequence[int] | None = None) -> Truths:
-        """Return in which runs some tasks, or all, have ended by the end of a day."""
+    def _ended_by(self, day: int, end: Times, tasks: Collection[int]) -> Truths:
         if self.work.instant:
             until = np.searchsorted(self.meetings.days, day, side="right")
-            return np.asarray(self.ready_in(tasks) < until)
-        return np.asarray(self._end(tasks) <= shop_time_by(self.meetings, day))
+            return np.asarray(self._ended_in(end, tasks) < until)
+        return np.asarray(end <= shop_time_by(self.meetings, day))
 
-    def chance_by(self, day: int, tasks: Sequence[int] | None = None) -> float:
-        """Return the share of the runs in which some tasks, or all, have ended by then."""
-        return float(np.mean(self.ready_by(day, tasks)))
 
-    def _end(self, tasks: Sequence[int] | None) -> Times:
-        return self.finish if tasks is None else self.runs.ends[list(tasks)].max(axis=0)
+@dataclass(frozen=True)
+class Outcome(Readiness):
+    """The schedule of all runs on a calendar."""
+
+    runs: Runs
+
+    def tasks_ended_by(self, day: int, tasks: Sequence[int]) -> Truths:
+        """Return in which runs some tasks have ended by the end of a day."""
+        return self._ended_by(day, self.runs.ends[list(tasks)].max(axis=0), tasks)
 
 
 def usable_of(work: Work, purchase: int, meetings: Meetings) -> Times:
@@ -257,32 +282,22 @@ def usable_of(work: Work, purchase: int, meetings: Meetings) -> Times:
     return usable_from(meetings, arrivals)
 
 
-def outcome_of(work: Work, meetings: Meetings) -> Outcome:
-    """Return the schedule of all runs; the work has a task at least."""
+def _all_usable(work: Work, meetings: Meetings) -> Times:
     usable = np.empty(work.leads.shape, dtype=np.int64)
     for index in range(len(usable)):
         usable[index] = usable_of(work, index, meetings)
-    return _outcome(work, meetings, usable, 0)
+    return usable
 
 
-def changed_outcome(before: Outcome, ordered: Mapping[int, int], *, not_before: int = 0) -> Outcome:
-    """Return the schedule with purchases ordered on other days and work begun later.
-
-    Only what changes is worked out anew; `not_before` is shop time on the same calendar [ms].
-    """
-    work, usable = before.work, before.usable.copy()
-    for purchase, day in ordered.items():
-        work = work.ordered_on(purchase, day)
-        usable[purchase] = usable_of(work, purchase, before.meetings)
-    return _outcome(work, before.meetings, usable, not_before)
+def readiness_of(work: Work, meetings: Meetings) -> Readiness:
+    """Return when all is done in each run; the work has a task at least."""
+    usable = _all_usable(work, meetings)
+    finish = finish_times(work.plan, durations=work.durations, usable=usable, order=work.order)
+    return Readiness(work, meetings, usable, finish)
 
 
-def _outcome(work: Work, meetings: Meetings, usable: Times, not_before: int) -> Outcome:
-    runs = simulate(
-        work.plan,
-        durations=work.durations,
-        usable=usable,
-        order=work.order,
-        not_before=not_before,
-    )
-    return Outcome(work, meetings, usable, runs, runs.ends.max(axis=0))
+def outcome_of(work: Work, meetings: Meetings) -> Outcome:
+    """Return the schedule of all runs; the work has a task at least."""
+    usable = _all_usable(work, meetings)
+    runs = simulate(work.plan, durations=work.durations, usable=usable, order=work.order)
+    return Outcome(work, meetings, usable, runs.ends.max(axis=0), runs)

@@ -80,7 +80,7 @@ from models.study.planning import Schedule
 from models.study.schema import Candidate, Study
 from models.trade.evaluation import MODEL_VERSION
 from models.trade.plan_costs import cost_figures, cost_of, purchase_costs
-from models.trade.plan_latest import latest_order, latest_start
+from models.trade.plan_latest import Trials, latest_order, latest_start
 from models.trade.plan_results import (
     crew_figures,
     gate_figures,
@@ -88,10 +88,12 @@ from models.trade.plan_results import (
     practice_of,
     purchase_figures,
     ready_figures,
+    sorted_times,
     task_figures,
     weeks_of,
 )
 from models.trade.plan_runs import (
+    Draws,
     Outcome,
     calendar_of,
     date_text,
@@ -125,8 +127,9 @@ def plan_of(
         raise OutOfRangeError(f"{runs:,} runs cannot be made; ask for 1 to {MOST_RUNS:,}.")
     schedule = study.schedule
     meetings = None if schedule is None else calendar_of(schedule)
+    draws = Draws(runs=runs, seed=seed)
     candidates = [
-        _candidate(study, one, meetings, runs=runs, seed=seed)
+        _candidate(study, one, meetings, draws)
         for one in study.candidates
         if keys is None or one.key in keys
     ]
@@ -146,9 +149,10 @@ def plan_figures(study: Study, runs: int = RUNS, seed: int = SEED) -> dict[str, 
     """Return the figures of the catalogue that come from the plan, by candidate and metric."""
     schedule = study.schedule
     meetings = None if schedule is None else calendar_of(schedule)
+    draws = Draws(runs=runs, seed=seed)
     figures = {}
     for one in study.candidates:
-        plan = _state(study, one, meetings, runs=runs, seed=seed)
+        plan = _state(study, one, meetings, draws)
         practice = plan["practice"]
         figures[one.key] = {
             "ready_probability": plan["ready_probability"],
@@ -160,11 +164,11 @@ def plan_figures(study: Study, runs: int = RUNS, seed: int = SEED) -> dict[str, 
 
 
 def _candidate(
-    study: Study, candidate: Candidate, meetings: Meetings | None, *, runs: int, seed: int
+    study: Study, candidate: Candidate, meetings: Meetings | None, draws: Draws
 ) -> dict[str, Any]:
     baseline = candidate is study.baseline
     head = {"key": candidate.key, "name": candidate.name, "baseline": baseline}
-    state = _state(study, candidate, meetings, runs=runs, seed=seed, whole=True)
+    state = _state(study, candidate, meetings, draws, whole=True)
     for entry, one in zip(state["purchases"], candidate.purchases, strict=True):
         entry.update(purchase_costs(one))
     return {**head, **state, "costs": cost_figures(candidate, study.schedule, baseline=baseline)}
@@ -174,9 +178,8 @@ def _state(
     study: Study,
     candidate: Candidate,
     meetings: Meetings | None,
+    draws: Draws,
     *,
-    runs: int,
-    seed: int,
     whole: bool = False,
 ) -> dict[str, Any]:
     """Return a candidate's figures; `whole` adds what only the plan's own page shows."""
@@ -189,7 +192,7 @@ def _state(
         note = "No tasks are listed, so nothing is known about being ready."
         return _unknown(candidate, NO_TASKS, note, schedule)
     try:
-        work = work_of(schedule, candidate, runs=runs, seed=seed)
+        work = work_of(schedule, candidate, draws)
     except LoopError as error:
         return _unknown(candidate, CONTRADICTION, loop_words(candidate, error), schedule)
     outcome = outcome_of(work, meetings)
@@ -206,10 +209,12 @@ def _more(outcome: Outcome, candidate: Candidate, schedule: Schedule) -> dict[st
     """Return what only the plan's own page shows."""
     work = outcome.work
     chain = chain_shares(work.plan, outcome.runs, usable=outcome.usable, order=work.order)
-    tasks = task_figures(outcome, candidate, chain.tasks.tolist())
+    times = sorted_times(outcome)
+    tasks = task_figures(outcome, times, candidate, chain.tasks.tolist())
     purchases = purchase_figures(outcome, candidate, chain.purchases.tolist())
+    trials = Trials(outcome, day_number(schedule.ready_by))
     for index, entry in enumerate(purchases):
-        entry.update(latest_order(outcome, schedule, index))
+        entry.update(latest_order(trials, schedule, index))
     blame = _blame(tasks, purchases)
     end = int(outcome.meetings.days[-1])
     last = min(end, day_number(schedule.start) + LONGEST_SHOWN_DAYS)
@@ -221,8 +226,8 @@ def _more(outcome: Outcome, candidate: Candidate, schedule: Schedule) -> dict[st
         "blame_list": blame,
         "tasks": tasks,
         "purchases": purchases,
-        "crews": crew_figures(outcome, work.plan.hands, last),
-        "latest_start": latest_start(outcome, candidate, schedule),
+        "crews": crew_figures(outcome, times, last),
+        "latest_start": latest_start(trials, candidate, schedule),
     }
 
 
