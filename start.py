@@ -27,7 +27,17 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent
 ENVIRONMENT = ROOT / ".venv"
-COMMANDS = ("demo", "serve", "evaluate", "arrange", "schedule", "import", "export", "backup")
+COMMANDS = (
+    "demo",
+    "serve",
+    "evaluate",
+    "arrange",
+    "match",
+    "schedule",
+    "import",
+    "export",
+    "backup",
+)
 
 
 def main(words):

@@ -14,6 +14,8 @@ from typing import Any
 
 from models.errors import NotFoundError, StudyRefusedError, SwitchoverError
 from models.units import UnitSystem
+from webapp.commands.match import add_match
+from webapp.commands.explore import add_explore
 from webapp.commands.schedule import add_schedule
 
 REFUSED = 2
@@ -67,6 +69,8 @@ def argument_parser() -> argparse.ArgumentParser:
     )  # fmt: skip
 
     _add_arrange(commands)
+    add_explore(commands)
+    add_match(commands)
     add_schedule(commands)
     take_in = _command(commands, "import", run_import, "put a study file into the database")
     take_in.add_argument("study", metavar="STUDY.json", type=Path)

@@ -112,12 +112,12 @@ def batteries_of(study: Study) -> tuple[Battery, ...]:
 
 def battery_named(study: Study, name: str) -> Battery:
     """Return the battery of a name, refused with the names there are."""
-    known = batteries_of(study)
-    for battery in known:
+    own, *named = batteries_of(study)
+    for battery in (*named, own):
         if battery.name == name:
             return battery
-    names = ", ".join(f"'{one.name}'" for one in known)
-    raise NotFoundError(f"No battery is called '{name}'. There are {names}.")
+    names = ", ".join(f"“{one.name}”" for one in (own, *named))
+    raise NotFoundError(f"No battery is called “{name}”. There are {names}.")
 
 
 def battery_in_use(study: Study) -> Battery:

@@ -26,8 +26,8 @@ What `match_of` returns
     browns_out, below_warning_s, below_brownout_s
     mean_current_a, rms_current_a, peak_current_a, branch_rms_a and branch_peak_a (bus side of the
     hardest motor), motor_rms_a (its winding)
-    charge_used_ah, usable_ah (what the battery gives at that mean current), taken_share and
-    left_share (of that),
+    charge_used_ah, usable_ah (what the battery gives at that mean current), beyond_table
+    (whether that current lies beyond the table), taken_share and left_share (of that),
     resting_end_v (after a rest), energy_j (at its posts), battery_heat_j (inside it, besides)
     ledger                [{key, name, joules, share}] of all that leaves the battery; closing_share
     series                {time_s, voltage_v, current_a}: at most 600 points, lows and highs kept

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from models.engineering.battery import resting_share, usable_capacity
+from models.engineering.battery import HIGH_RATE, resting_share, usable_capacity
 from models.engineering.match_bus import BusSums
 from models.study.schema import Study
 from models.trade.match_legs import PARTS
@@ -29,8 +29,8 @@ NUMBERS = (
     "autonomous_time_s", "cycles", "cycle_first_s", "cycle_last_s", "min_voltage_v", "min_at_s",
     "min_where", "browns_out", "below_warning_s", "below_brownout_s", "mean_current_a",
     "rms_current_a", "peak_current_a", "branch_peak_a", "branch_rms_a", "motor_rms_a",
-    "charge_used_ah", "usable_ah", "taken_share", "left_share", "resting_end_v", "energy_j",
-    "battery_heat_j", "closing_share",
+    "charge_used_ah", "usable_ah", "beyond_table", "taken_share", "left_share", "resting_end_v",
+    "energy_j", "battery_heat_j", "closing_share",
 )  # fmt: skip
 """What a match that cannot be driven has no figure of."""
 
@@ -133,17 +133,18 @@ def _ledger(totals: dict[str, float]) -> dict[str, float]:
     return {key: totals[key] for key, _ in LEDGER}
 
 
-def _charge(run: MatchRun, used: float, mean: float) -> dict[str, float | None]:
+def _charge(run: MatchRun, used: float, mean: float) -> dict[str, float | bool | None]:
     """Return what the battery could give at the mean current, and what is left of it."""
     battery = run.battery
     if battery.capacity_ah is None:
-        names = ("usable_ah", "taken_share", "left_share", "resting_end_v")
+        names = ("usable_ah", "beyond_table", "taken_share", "left_share", "resting_end_v")
         return dict.fromkeys(names)
     usable = float(usable_capacity(current=mean, capacity=battery.capacity_ah))
     rested = max(battery.charge - used / battery.capacity_ah, 0.0)
     share = float(resting_share(charge=rested, temperature=battery.temperature_c))
     return {
         "usable_ah": usable,
+        "beyond_table": mean > HIGH_RATE.at[-1] * battery.capacity_ah,
         "taken_share": used / usable,
         "left_share": max(battery.charge - used / usable, 0.0),
         "resting_end_v": battery.full_v * share,
