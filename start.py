@@ -32,6 +32,7 @@ COMMANDS = (
     "serve",
     "evaluate",
     "arrange",
+    "explore",
     "match",
     "schedule",
     "import",

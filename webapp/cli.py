@@ -14,8 +14,8 @@ from typing import Any
 
 from models.errors import NotFoundError, StudyRefusedError, SwitchoverError
 from models.units import UnitSystem
-from webapp.commands.match import add_match
 from webapp.commands.explore import add_explore
+from webapp.commands.match import add_match
 from webapp.commands.schedule import add_schedule
 
 REFUSED = 2

@@ -386,18 +386,31 @@ def explore(
         "brownout_v": bench.brownout_v,
         "sprint_distance_m": bench.distance_m,
         "chosen": records(bench, [design])[0],
-        **along_ratio(bench, design, offers, settings.share),
+        **along_ratio(bench, design, offers, settings.share, _span(settings.axes)),
         "axes": {name: [_finite(value) for value in values] for name, values in axes.items()},
         "designs": len(whole.designs),
         **unbeaten_of(bench, whole, settings.most),
     }
 
 
+def _span(axes: Mapping[AxisName, Axis]) -> tuple[float, float] | None:
+    """Return the stretch of ratios that was asked for."""
+    axis = axes.get("ratio")
+    return None if axis is None or axis.low >= axis.high else (axis.low, axis.high)
+
+
 def along_ratio(
-    bench: Bench, design: Design, offers: Sequence[Offer], share: float
+    bench: Bench,
+    design: Design,
+    offers: Sequence[Offer],
+    share: float,
+    span: tuple[float, float] | None = None,
 ) -> dict[str, Any]:
-    """Return the best ratio, the tie band and what can be bought, all else held."""
-    low, high = ratio_reach(bench, design)
+    """Return the best ratio, the tie band and what can be bought, all else held.
+
+    Looked for over the span, else over all that a study takes.
+    """
+    low, high = ratio_reach(bench, design) if span is None else span
     band = ratio_band(bench, design, (low, high), share)
     known = math.isfinite(band.best)
     best = records(bench, [design._replace(ratio=band.best)])[0] if known else None

@@ -75,7 +75,7 @@ def lead_words(found: Mapping[str, Any], system: UnitSystem) -> list[str]:
         return ["No ratio gets it going: the drive cannot overcome its rolling drag."]
     time = show(best["sprint_stop_time_s"], "s", system)
     at_end = _at_end(best["ratio"], band["searched"])
-    edge = " (the edge of what a study takes)" if at_end else ""
+    edge = " (the edge of what was looked at)" if at_end else ""
     quickest = f"{ratio_text(best['ratio'])}{edge}"
     sentences = [f"{quickest} is quickest over {distance}, start to stop: {time}."]
     stretches = listed([band_text(*interval) for interval in band["intervals"]])
