@@ -4,7 +4,7 @@ Contents
 --------
 TurnCurve, turn_curve: heading over time from rest to rest.
 TurnFigures, turn_figures: times, spin, resistance, grip spent, effective track.
-MeasuredTrack, side_grip_for_track: a measured effective track against the computed one.
+MeasuredTrack, side_share_for_track: a measured effective track against the computed one.
 """
 
 from __future__ import annotations
@@ -53,9 +53,8 @@ class MeasuredTrack(NamedTuple):
     measured_m: float
     computed_m: float
     geometric_m: float
-    side_grip: float | None
-    """That would make the computed one the measured; none where no side grip would."""
-    typed_side_grip: float
+    side_share: float | None
+    """By which the typed side grips would have to be multiplied to compute it; none: no share."""
 
 
 class TurnFigures(NamedTuple):
@@ -181,16 +180,14 @@ def _measured(base: Base) -> MeasuredTrack | None:
         measured_m=wanted,
         computed_m=2.0 / float(computed.yaw_factor),
         geometric_m=float(base.stance.track),
-        side_grip=side_grip_for_track(base, track_m=wanted),
-        typed_side_grip=float(base.drive.side_grip),
+        side_share=side_share_for_track(base, track_m=wanted),
     )
 
 
-def side_grip_for_track(base: Base, *, track_m: float) -> float | None:
-    """Return the side grip with which the least dissipation gives an effective track.
+def side_share_for_track(base: Base, *, track_m: float) -> float | None:
+    """Return how much more the wheels would have to grip sideways for an effective track.
 
-    Wheels that grip sideways more turn the base less, so that the track grows with the side grip;
-    omni wheels keep theirs.
+    Wheels that grip sideways more turn the base less, so that the track grows with it.
 
     Parameters
     ----------
@@ -202,13 +199,12 @@ def side_grip_for_track(base: Base, *, track_m: float) -> float | None:
     Returns
     -------
     float or None
-        None where none between a fiftieth and fifty times the typed one does.
+        Share of the typed side grips, all wheels alike; none between a fiftieth and fifty gives
+        none.
     """
     if base.loads is None or base.positions is None or base.side_grips is None:
         return None
     loads, positions, grips = base.loads, base.positions, base.side_grips
-    typed = float(base.drive.side_grip)
-    plain = grips == typed
     low, high = (np.log(share) for share in GRIP_RANGE)
 
     def track_at(share: float) -> float:
@@ -216,14 +212,14 @@ def side_grip_for_track(base: Base, *, track_m: float) -> float | None:
             loads=loads,
             positions=positions,
             grip=base.drive.grip,
-            side_grips=np.where(plain, grips * share, grips),
+            side_grips=grips * share,
             track=base.stance.track,
         )
         return 2.0 / max(float(turn.yaw_factor), 1e-12)
 
-    if typed <= 0.0 or not track_at(np.exp(low)) < track_m < track_at(np.exp(high)):
+    if not track_at(np.exp(low)) < track_m < track_at(np.exp(high)):
         return None
     for _ in range(50):
         middle = (low + high) / 2.0
         low, high = (middle, high) if track_at(np.exp(middle)) < track_m else (low, middle)
-    return float(np.exp(low) * typed)
+    return float(np.exp(low))

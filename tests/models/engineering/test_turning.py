@@ -17,6 +17,7 @@ from models.engineering.turning import (
     axle_loads,
     axle_positions,
     mean_side_grip,
+    measured_skid_turn,
     skid_turn,
     turn_braking,
     turn_motion,
@@ -162,3 +163,74 @@ def test_impossible_input_is_refused(make_drive: Drives, make_stance: Stances) -
         axle_positions(axle_count=1, wheelbase=0.5)
     with pytest.raises(OutOfRangeError, match="skid"):
         turning(make_drive(), make_stance(), "tank", skid=None)
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(
+    data=st.data(), count=AXLES, track=st.floats(0.3, 0.8), factor=st.floats(0.8, 3.0),
+    grip=st.floats(0.3, 1.5),
+)  # fmt: skip
+def test_a_measured_track_leaves_only_the_place_of_the_turn_to_the_least_dissipation(
+    data: st.DataObject, count: int, track: float, factor: float, grip: float
+) -> None:
+    loads = np.array([data.draw(st.floats(0.0, 300.0)) for _ in range(count)]) + 1.0
+    grips = np.array([data.draw(st.sampled_from([0.1, 0.5, 0.9, 1.2])) for _ in range(count)])
+    at = np.asarray(axle_positions(axle_count=count, wheelbase=0.55))
+    given_turn = {"loads": loads, "positions": at, "grip": grip, "side_grips": grips}
+    turn = measured_skid_turn(**given_turn, track=track, effective_track=factor * track)
+    yaw = 2.0 / (factor * track)
+
+    def dissipation(x0: float) -> float:
+        along = grip * (1 - yaw * track / 2)
+        return float(np.sum(loads * np.hypot(along, grips * yaw * (at - x0))))
+
+    searched = min(
+        float(minimize_scalar(dissipation, bounds=(a, b), method="bounded",
+                              options={"xatol": 1e-10}).fun)
+        for a, b in zip(at[1:], at[:-1], strict=True)
+    )  # fmt: skip
+    assert float(turn.yaw_factor) == pytest.approx(yaw)
+    assert float(turn.resistance) == pytest.approx(searched, rel=1e-6)
+    assert dissipation(float(turn.centre)) == pytest.approx(float(turn.resistance), rel=1e-9)
+    free = skid_turn(**given_turn, track=track)
+    assert float(turn.resistance) >= float(free.resistance) * (1 - 1e-9)
+
+
+@pytest.mark.parametrize("tracks", [0.5, 0.4])
+def test_measuring_what_the_model_computes_changes_nothing(tracks: float) -> None:
+    given_turn = {
+        "loads": [100.0, 200.0, 150.0], "positions": [0.3, 0.0, -0.3], "grip": 0.9,
+        "side_grips": [0.9, 0.7, 0.9], "track": tracks,
+    }  # fmt: skip
+    free = skid_turn(**given_turn)
+    same = measured_skid_turn(**given_turn, effective_track=2.0 / free.yaw_factor)
+    assert float(same.resistance) == pytest.approx(float(free.resistance), rel=1e-9)
+    assert float(same.centre) == pytest.approx(float(free.centre), abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("axles", "moment"), [([0.25, -0.25], 103.01), ([0.25, 0.0, -0.25], 68.67)]
+)
+def test_without_slip_along_the_moment_is_that_of_sliding_sideways(
+    axles: list[float], moment: float
+) -> None:
+    """60 kg, μ 0.7, L 0.5 m: four wheels μ·W·L/2, six even wheels μ·W·L/3 (Wong, Theory of Ground
+    Vehicles, from memory; numbers our own, with 9.81 m/s²)."""
+    loads = [60.0 * 9.81 / len(axles)] * len(axles)
+    turn = measured_skid_turn(
+        loads=loads, positions=axles, grip=0.7, side_grips=[0.7] * len(axles), track=0.6,
+        effective_track=0.6,
+    )  # fmt: skip
+    assert float(turn.resistance / turn.yaw_factor) == pytest.approx(moment, abs=0.01)
+
+
+def test_a_batch_of_measured_tracks_gives_what_each_gives() -> None:
+    wide = np.array([0.6, 0.9, 1.3])
+    given_turn = {
+        "loads": [100.0, 200.0], "positions": [0.3, -0.3], "grip": 0.9, "side_grips": [0.9, 0.4],
+        "track": 0.6,
+    }  # fmt: skip
+    batch = measured_skid_turn(**given_turn, effective_track=wide)
+    for i, track in enumerate(wide):
+        one = measured_skid_turn(**given_turn, effective_track=track)
+        assert float(batch.resistance[i]) == pytest.approx(float(one.resistance), rel=1e-9)

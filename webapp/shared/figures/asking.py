@@ -50,7 +50,7 @@ def read_box(box: Box, text: str | None, usual: float | None, system: UnitSystem
     try:
         value = parse_number(text, box.unit, default_unit_text=unit or None)
     except UnitError as error:
-        return Typed(box, text, usual, str(error), unit)
+        return Typed(box, text, usual, f"{box.label}: {error}", unit)
     if not box.minimum <= value <= box.maximum:
         low, high = (show(limit, box.unit, system) for limit in (box.minimum, box.maximum))
         fault = f"{box.label}: type {low} to {high}; {show(value, box.unit, system)} was given."

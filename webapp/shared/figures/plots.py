@@ -90,6 +90,9 @@ def nice_step(greatest: float, most: int = 4) -> float:
     return next(step * power for step in (1.0, 2.0, 2.5, 5.0, 10.0) if step * power >= rough)
 
 
+LETTER_ANGLES = (115.0, 150.0, 212.0, 245.0, 65.0)
+"""Where the letters of curves stand, back left first, clear of the axis fore and aft."""
+
 SIZE, CENTRE, REACH = 328.0, 164.0, 122.0
 """Width and height of a rose, its middle, the radius of its outermost ring."""
 
@@ -159,7 +162,7 @@ def _rose_letters(series: Sequence[Series], scale: float, greatest: float) -> li
     for place, (letters, one) in enumerate(
         _together([one for one in series if len(one.xs) != 2], greatest)
     ):
-        wanted = 114.0 + 33.0 * place
+        wanted = LETTER_ANGLES[place % len(LETTER_ANGLES)]
         index = min(range(len(one.xs)), key=lambda i: abs(one.xs[i] - wanted))
         x, y = _rose_point(one.xs[index], one.ys[index], scale)
         labels.append(Label(x, y + 5.0, letters, "plot-letter"))
@@ -189,7 +192,7 @@ WIDE, HIGH = 560.0, 330.0
 LEFT, RIGHT, TOP, BOTTOM = 58.0, 18.0, 44.0, 56.0
 SAME_END = 6.0
 """Ends of curves closer than this share a label."""
-LETTER_WIDTH = 26.0
+LETTER_WIDTH = 30.0
 """Room that one letter and the comma after it take on a narrow screen."""
 
 
@@ -201,7 +204,7 @@ def _end_letters(ends: Sequence[tuple[float, str]], limit: float) -> list[Label]
             groups[-1].append((at, letter))
         else:
             groups.append([(at, letter)])
-    labels, free = [], limit + LETTER_WIDTH / 2.0
+    labels, free = [], limit + LETTER_WIDTH / 3.0
     for group in reversed(groups):
         half = LETTER_WIDTH * len(group) / 2.0
         at = min(sum(at for at, _ in group) / len(group), free - half)

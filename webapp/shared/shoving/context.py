@@ -16,25 +16,28 @@ from webapp.shared.figures.asking import Box, Typed, read_box
 from webapp.shared.figures.table import FigureCell, FigureRow, Kind, difference_note, figure_row
 from webapp.shared.links import StudyLinks
 from webapp.shared.shoving.words import (
-    CASE_NAMES,
+    EVEN,
     LIMIT_NAMES,
     LOSES,
     STALEMATE,
+    WINS,
     Shover,
+    dead_words,
     encounter_words,
     first_words,
     grip_words,
     lasts,
     lead_words,
-    left_words,
     limit_words,
+    merged,
+    outcome,
     side_words,
 )
 
 MASS = Box("mass", "The other's mass", "kg", 1.0, 500.0, hint="With its battery and bumpers.")
-GRIP = Box("grip", "its grip", "", 0.05, 3.0)
+GRIP = Box("grip", "Its grip", "", 0.05, 3.0)
 FORCE = Box(
-    "push", "its push, if you know it", "n", 1.0, 20_000.0, optional=True,
+    "push", "Its push, if you know it", "n", 1.0, 20_000.0, optional=True,
     hint="Empty: as hard as its grip passes.",
 )  # fmt: skip
 STUCK = Box(
@@ -94,6 +97,7 @@ def shoving_context(
         "match_rows": _match_rows(shovers, opponent, system, baseline),
         "push_rows": _push_rows(shovers, system, baseline),
         "dead": [_dead(one, system) for one in shovers],
+        "dead_words": dead_words(shovers, system),
         "dead_heads": _dead_heads(system),
         "rollers": any(mark.layout in ("mecanum", "omni") for mark in marks),
         "tanks": any(mark.layout == "tank" for mark in marks),
@@ -132,15 +136,18 @@ def _match_rows(
     shovers: Sequence[Shover], opponent: Opponent, system: UnitSystem, baseline: int | None
 ) -> list[FigureRow]:
     def met(
-        name: str, pick: Callable[[Shover], Encounter], *, side: bool = False, hint: str = ""
+        name: str, pick: Callable[[Shover], Encounter], *, still: str = "stalemate"
     ) -> FigureRow:
         cells = []
         for one in shovers:
             found = pick(one)
-            css = {STALEMATE: "good" if side else "faint", LOSES: "bad"}.get(found.outcome, "good")
-            sign = {"good": "✓ ", "bad": "✕ "}.get(css, "")
-            cells.append(FigureCell(f"{sign}{encounter_words(found, system, side=side)}", css=css))
-        return FigureRow(name, "", tuple(cells), hint)
+            ends = outcome(found)
+            sign = {WINS: "✓ ", LOSES: "✕ "}.get(
+                ends, "✓ " if ends == STALEMATE and still == "holds" else ""
+            )
+            words = encounter_words(found, system, still=still)
+            cells.append(FigureCell(f"{sign}{words}", missing=ends == EVEN))
+        return FigureRow(name, "", tuple(cells))
 
     return [
         figure_row("Push", PUSH, [one.push.force for one in shovers], system, baseline=baseline),
@@ -150,8 +157,9 @@ def _match_rows(
         figure_row("Holds sideways", PUSH,
                    [one.match.shoved_from_side.ours for one in shovers], system, baseline=baseline),
         met("It stands, the other shoves its side", lambda one: one.match.shoved_from_side,
-            side=True),
-        met("It shoves the other's side", lambda one: one.match.shoves_side),
+            still="holds"),
+        met("It shoves the other's side", lambda one: one.match.shoves_side,
+            still="does not move it"),
     ]  # fmt: skip
 
 
@@ -220,11 +228,9 @@ def _dead(one: Shover, system: UnitSystem) -> dict[str, Any]:
     whole = one.left[0]
     return {
         "mark": one.mark,
-        "words": left_words(one, system),
         "rows": [
-            {"name": CASE_NAMES[left.case], "where": _where(left),
-             "cells": _dead_cells(left, whole, system)}
-            for left in one.left
+            {"name": name, "where": _where(left), "cells": _dead_cells(left, whole, system)}
+            for name, left in merged(one.left)
         ],
     }  # fmt: skip
 

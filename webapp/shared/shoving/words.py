@@ -14,6 +14,7 @@ from models.units import UnitSystem, show
 from webapp.shared.candidates import CandidateMark
 
 STALEMATE, WINS, LOSES = "stalemate", "it moves the other", "the other moves it"
+EVEN = "too close to call"
 
 LIMIT_NAMES = {
     "main breaker": "the main breaker",
@@ -24,7 +25,7 @@ LIMIT_NAMES = {
 CASE_NAMES = {
     "whole": "Whole",
     "motor off": "One motor off",
-    "module free": "One module free",
+    "module free": "One module rolling freely",
     "module stuck": "One module stuck",
 }
 
@@ -43,6 +44,13 @@ class Shover:
     def called(self) -> str:
         """How sentences call it."""
         return f"today's {self.mark.letter}" if self.mark.baseline else self.mark.letter
+
+
+def outcome(met: Encounter) -> str:
+    """Return how a meeting ends, as too close to call where the forces are a tie."""
+    if closeness(met.ours, met.theirs, "n") != "apart":
+        return EVEN
+    return met.outcome
 
 
 def lasts(seconds: float | None) -> str:
@@ -68,14 +76,17 @@ def called(shovers: Sequence[Shover]) -> str:
 def lead_words(shovers: Sequence[Shover], opponent: Opponent, system: UnitSystem) -> str:
     """Return who moves the opponent head-on, and whom it moves."""
     sorts = {
-        word: [one for one in shovers if one.match.head_on.outcome == word]
-        for word in (WINS, STALEMATE, LOSES)
+        word: [one for one in shovers if outcome(one.match.head_on) == word]
+        for word in (WINS, EVEN, STALEMATE, LOSES)
     }
     force = show(opponent.push, "n", system)
     parts = []
     if sorts[WINS]:
         verb = "moves" if len(sorts[WINS]) == 1 else "move"
         parts.append(f"{called(sorts[WINS])} {verb} it back")
+    if sorts[EVEN]:
+        verb = "is" if len(sorts[EVEN]) == 1 else "are"
+        parts.append(f"{called(sorts[EVEN])} {verb} too close to call")
     if sorts[STALEMATE]:
         verb = "stands" if len(sorts[STALEMATE]) == 1 else "stand"
         parts.append(f"{called(sorts[STALEMATE])} {verb} even with it")
@@ -87,14 +98,20 @@ def lead_words(shovers: Sequence[Shover], opponent: Opponent, system: UnitSystem
 
 def side_words(shovers: Sequence[Shover]) -> str:
     """Return whom the opponent moves from the side."""
-    moved = [one for one in shovers if one.match.shoved_from_side.outcome == LOSES]
-    if not moved:
-        return "From the side it moves none of these."
-    if len(moved) == len(shovers):
+    sorts = {
+        word: [one for one in shovers if outcome(one.match.shoved_from_side) == word]
+        for word in (LOSES, STALEMATE, EVEN)
+    }
+    if len(sorts[LOSES]) == len(shovers):
         return "From the side it moves every one of these."
-    held = [one for one in shovers if one not in moved]
-    verb = "holds" if len(held) == 1 else "hold"
-    return f"From the side it moves {called(moved)}; {called(held)} {verb}."
+    parts = [f"it moves {called(sorts[LOSES])}" if sorts[LOSES] else "it moves none of these"]
+    if sorts[STALEMATE] and sorts[LOSES]:
+        verb = "holds" if len(sorts[STALEMATE]) == 1 else "hold"
+        parts.append(f"{called(sorts[STALEMATE])} {verb}")
+    if sorts[EVEN]:
+        verb = "is" if len(sorts[EVEN]) == 1 else "are"
+        parts.append(f"{called(sorts[EVEN])} {verb} too close to call")
+    return f"From the side {listed(parts)}."
 
 
 def first_words(shovers: Sequence[Shover]) -> str:
@@ -127,10 +144,15 @@ def first_words(shovers: Sequence[Shover]) -> str:
     return " ".join(sentences)
 
 
-def encounter_words(met: Encounter, system: UnitSystem, *, side: bool = False) -> str:
-    """Return how one meeting ends, in a few words for a cell."""
+def encounter_words(met: Encounter, system: UnitSystem, *, still: str = "stalemate") -> str:
+    """Return how one meeting ends, in a few words for a cell; `still` where nothing moves."""
+    if outcome(met) == EVEN:
+        apart = met.ours - met.theirs
+        side = "to spare" if apart > 0 else "short"
+        amount = show(abs(apart), "n", system, digits=2)
+        return EVEN if abs(apart) < 1.0 else f"{EVEN}, {amount} {side}"
     if met.outcome == STALEMATE:
-        return "holds" if side else "stalemate"
+        return still
     if met.outcome == LOSES:
         return f"is moved, {show(met.acceleration, 'mps2', system, digits=2)} at first"
     speed = show(met.speed, "mps", system, digits=2)
@@ -157,37 +179,56 @@ def grip_words(one: Shover, opponent: Opponent) -> str:
     return "neither spins: the motors decide"
 
 
-def left_words(one: Shover, system: UnitSystem) -> list[str]:
+def merged(lefts: Sequence[Left]) -> list[tuple[str, Left]]:
+    """Return the cases by name, those that leave the same as one."""
+    named: list[tuple[str, Left]] = []
+    for left in lefts:
+        name = CASE_NAMES[left.case]
+        if named and named[-1][1]._replace(case="", where="") == left._replace(case="", where=""):
+            before, other = named.pop()
+            named.append((f"{before}, or {name.removeprefix('One ').lower()}", other))
+        else:
+            named.append((name, left))
+    return named
+
+
+def left_words(one: Shover, system: UnitSystem) -> str:
     """Return what a dead part costs one candidate, and whether it leaves a corner."""
-    whole, *cases = one.left
+    whole = one.left[0]
     sentences = []
-    for left in cases:
+    for name, left in merged(one.left[1:]):
         share = left.push / whole.push if whole.push > 0.0 else 0.0
-        part = CASE_NAMES[left.case].lower()
+        part = name.lower().replace(",", "")
         if left.stuck_deg is not None:
-            part = f"{part} at {left.stuck_deg:g}° ({left.where})"
-        elif left.where:
-            part = f"{part} ({left.where})"
+            part = f"{part} at {left.stuck_deg:g}°"
         if left.leaves_corner:
-            sentence = f"with {part} it keeps {100 * share:.0f} % of its push and leaves a corner"
+            sentence = f"with {part} {100 * share:.0f} % of the push is left, enough for a corner"
         else:
             lost = [
                 word
                 for word, able in (("drive", left.drives), ("turn in place", left.turns))
                 if not able
             ]
-            sentence = f"with {part} it cannot {listed(lost, last='or')}"
+            sentence = f"with {part} there is no way to {listed(lost, last='or')}"
         sentences.append(sentence)
-    text = [f"{capitalised(one.called)}: {'; '.join(sentences)}."] if sentences else []
+    text = [f"{'; '.join(sentences)}."] if sentences else []
     if one.worst is not None:
         angle, corner, spare = one.worst
         words = (
             f"there is {show(spare, 'n', system, digits=2)} left to leave a corner"
             if spare > 0.0
-            else "it cannot leave a corner"
+            else "there is no leaving a corner"
         )
         text.append(
-            f"The worst angle is {abs(angle):.0f}°, {corner}: {words}. Driven along the stuck "
+            f"The worst angle is {abs(angle):.0f}° ({corner}): {words}. Driven along the stuck "
             "wheel's own direction it drags nothing."
         )
-    return text
+    return " ".join(text)
+
+
+def dead_words(shovers: Sequence[Shover], system: UnitSystem) -> list[str]:
+    """Return what a dead part costs, a sentence for each that differs."""
+    said: dict[str, list[str]] = {}
+    for one in shovers:
+        said.setdefault(left_words(one, system), []).append(one.called)
+    return [f"{capitalised(listed(who))}: {what}" for what, who in said.items() if what]

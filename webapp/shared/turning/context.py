@@ -18,6 +18,7 @@ from webapp.shared.figures.table import FigureCell, FigureRow, Kind, figure_row
 from webapp.shared.links import StudyLinks
 from webapp.shared.turning.words import (
     Turner,
+    computed_words,
     lead_words,
     percent,
     reasons,
@@ -103,7 +104,7 @@ def _turn_rows(
         rows.append(figure_row(name, TIME, times, system, none="cannot", baseline=baseline))
     return [
         *rows,
-        figure_row("of it steering the modules", Kind("s"),
+        figure_row("Of it, steering", Kind("s"),
                    [one.steer_time or None for one in figures], system),
         figure_row("Steady spin", Kind("radps", "higher", "faster", "slower"),
                    [one.spin_rate for one in figures], system, none="cannot", baseline=baseline),
@@ -131,16 +132,11 @@ def _tracks(
         if one.mark.layout != "tank":
             continue
         measured = one.figures.measured
-        name = capital_name(one)
-        factor = one.figures.effective_track / one.figures.geometric_track
+        name = f"{one.mark.letter} {one.mark.name}"
         words = (
             track_words(name, measured, system)
             if measured is not None
-            else [
-                f"{name}: not measured; the model computes "
-                f"{convert(one.figures.effective_track, 'm', system):.2f} "
-                f"{display_unit('m', system)}, {factor:.2f} times the track between its wheels."
-            ]
+            else [computed_words(name, one.figures, system)]
         )
         address = ""
         if links.can_edit:
@@ -148,11 +144,6 @@ def _tracks(
         tracks.append({"words": words, "measured": measured is not None, "address": address,
                        "name": one.mark.name})  # fmt: skip
     return tracks
-
-
-def capital_name(one: Turner) -> str:
-    """Return a candidate's letter and name as a sentence begins with it."""
-    return f"{one.mark.letter} {one.mark.name}"
 
 
 def _rose_plot(turners: Sequence[Turner], system: UnitSystem, *, speed: bool) -> Any:

@@ -69,7 +69,7 @@ def lead_words(turners: Sequence[Turner], degrees: float) -> str:
     best = f"{first.time or 0.0:.2f} s"
     if len(ties) == len(turners) and len(turners) > 1:
         return f"All of these need about {best} for {turn}: a tie."
-    who = listed([one.called for one in ties])
+    who = listed([one.called for one in turners if one in ties])
     tied = "share the quickest" if len(ties) > 1 else "makes the quickest"
     sentence = f"{capitalised(who)} {tied} {turn.removeprefix('a ')}, {best}."
     others = [one for one in able if one not in ties]
@@ -80,7 +80,8 @@ def lead_words(turners: Sequence[Turner], degrees: float) -> str:
         ]
         more = (last.time or 0.0) - (first.time or 0.0)
         verb = "needs" if len(slow) == 1 else "need"
-        sentence += f" {capitalised(listed([one.called for one in slow]))} {verb} {more:.2f} s more"
+        who = capitalised(listed([one.called for one in turners if one in slow]))
+        sentence += f" {who} {verb} {more:.2f} s more"
         why = {_handicap(one) for one in slow}
         sentence += f": {why.pop()}." if len(why) == 1 and "" not in why else "."
     stuck = [one.called for one in turners if one.time is None]
@@ -123,7 +124,7 @@ def _reason(one: Turner, degrees: float, system: UnitSystem) -> str:
         )
     parts = []
     if figures.steer_time > 0.0:
-        parts.append(f"steers for {figures.steer_time:.2f} s first")
+        parts.append(f"steering takes {figures.steer_time:.2f} s first")
     skid = "rolling resists with" if rolls else "skidding resists with"
     parts.append(
         f"each wheel then drives {show(travel, 'm', system)}"
@@ -132,6 +133,21 @@ def _reason(one: Turner, degrees: float, system: UnitSystem) -> str:
     )
     parts.append(f"{skid} {against}, {share}")
     return f"{'; '.join(parts)}."
+
+
+def computed_words(name: str, figures: TurnFigures, system: UnitSystem) -> str:
+    """Return what the model computes for the track of a skid base that nobody measured."""
+    track = show(figures.effective_track, "m", system, small=False)
+    factor = figures.effective_track / figures.geometric_track
+    if factor < 1.02:
+        return (
+            f"{name}: not measured. The model computes {track}, no more than the track between "
+            "its wheels: it hardly skids along."
+        )
+    return (
+        f"{name}: not measured. The model computes {track}, {factor:.2f} times the track between "
+        "its wheels."
+    )
 
 
 def track_words(name: str, measured: MeasuredTrack, system: UnitSystem) -> list[str]:
@@ -154,10 +170,14 @@ def track_words(name: str, measured: MeasuredTrack, system: UnitSystem) -> list[
             else " The wheels slide sideways more easily than typed, or more weight rests on the "
             "middle axles."
         )
-        if measured.side_grip is not None:
+        if measured.side_share is not None:
             sentence += (
-                f" A grip sideways of {measured.side_grip:.2g} instead of "
-                f"{measured.typed_side_grip:.2g} would explain it."
+                f" {measured.side_share:.2g} times the typed grip sideways would explain it."
+            )
+        elif wider:
+            sentence += (
+                " In this model no grip sideways would explain it: look at which axles carry the "
+                "weight."
             )
         words = [sentence]
     factor = measured.measured_m / measured.geometric_m
