@@ -1,4 +1,4 @@
-"""The page of the givens: rules, power, yardsticks, motors, routes."""
+"""The page of the givens: rules, power, yardsticks, motors."""
 
 from __future__ import annotations
 
@@ -56,12 +56,6 @@ NEW_TEXTS = {
     "yardsticks.ramp_deg": "15",
     "motors.bl60.free_speed_rpm": "6000",
     "motors.bl60.rotor_inertia_kgm2": "0.7",
-    "routes.0.name": "two crates",
-    "routes.0.start.at_m.0": "1.6",
-    "routes.0.legs.1.to_m.1": "2.5",
-    "routes.0.legs.1.may_reverse": "yes",
-    "routes.1.legs.1.heading_deg": "-90",
-    "routes.1.legs.2.action_s": "1.1",
 }
 
 
@@ -76,18 +70,6 @@ def test_every_kind_of_field_comes_back_as_it_was_typed(
     assert "capacity_ah" not in stored()[1]["power"]
 
 
-def test_backwards_can_be_forbidden(sheets: Any, stored: Any, address: str) -> None:
-    fields = [
-        (name, text)
-        for name, text in sheets.open(address)
-        if (name, text) != ("routes.0.legs.1.may_reverse", "yes")
-    ]
-    sheets.post(address, fields)
-    legs = stored()[1]["routes"][0]["legs"]
-    assert legs[1]["may_reverse"] is False
-    assert "may_reverse" not in legs[0]
-
-
 @pytest.mark.parametrize(
     ("name", "text", "words"),
     [
@@ -98,8 +80,6 @@ def test_backwards_can_be_forbidden(sheets: Any, stored: Any, address: str) -> N
         ("yardsticks.sprint_distance_m", "6 s", "6 s"),
         ("motors.bl60.stall_torque_nm", "0", "out of range"),
         ("motors.bl60.free_current_a", "400", "out of range"),
-        ("routes.0.legs.1.to_m.0", "", "Route 1, leg 2: "),
-        ("routes.0.kind", "loop", "loop"),
         ("name", "", "Name is missing"),
     ],
 )
@@ -143,18 +123,14 @@ def test_a_motor_in_use_has_no_button_to_remove_it(
     assert stored()[0] == 1
 
 
-def test_legs_and_routes_are_added_and_taken_out_without_scripts(
-    sheets: Any, stored: Any, address: str
+def test_routes_are_typed_on_their_own_page_and_stay_as_they_are(
+    client: TestClient, sheets: Any, stored: Any, address: str
 ) -> None:
-    added = sheets.post(address, sheets.open(address), row="add:routes.1.legs")
-    leg = {"routes.1.legs.3.to_m.0": "2", "routes.1.legs.3.to_m.1": "3"}
-    removed = sheets.post(address, sheets.read(added.text), leg, row="remove:routes.0")
-    shown = dict(sheets.read(removed.text))
-    assert shown["routes.0.name"] == "long cycle"
-    assert shown["routes.0.legs.3.to_m.0"] == "2"
-    assert sheets.post(address, sheets.read(removed.text)).status_code == 303
-    (route,) = stored()[1]["routes"]
-    assert route["legs"][3] == {"to_m": [2, 3]}
+    before = stored()[1]["routes"]
+    assert not [name for name, _ in sheets.open(address) if name.startswith("routes")]
+    sheets.post(address, sheets.open(address), {"rules.match_s": "140"})
+    assert stored()[1]["routes"] == before
+    assert f'href="{address.removesuffix("givens")}routes"' in client.get(address).text
 
 
 def test_odd_input_is_remarked_while_one_types(sheets: Any, stored: Any, address: str) -> None:

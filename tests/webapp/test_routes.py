@@ -105,6 +105,18 @@ def test_rubbish_is_refused_beside_its_field_and_nothing_is_stored(
     assert stored() == before
 
 
+def test_backwards_can_be_forbidden(sheets: Any, stored: Any, address: str) -> None:
+    fields = [
+        (name, text)
+        for name, text in sheets.open(address)
+        if (name, text) != ("routes.0.legs.1.may_reverse", "yes")
+    ]
+    sheets.post(address, fields)
+    legs = stored()[1]["routes"][0]["legs"]
+    assert legs[1]["may_reverse"] is False
+    assert "may_reverse" not in legs[0]
+
+
 def test_a_fault_opens_the_route_that_it_is_in(sheets: Any, address: str) -> None:
     answer = sheets.post(address, sheets.open(address), {"routes.1.start.at_m.0": "here"})
     hidden = re.findall(r'<section class="route" id="route-(\d)"[^>]* hidden>', answer.text)

@@ -59,7 +59,7 @@ class StudyLinks:
         return self._edit("robot")
 
     def givens(self) -> str:
-        """Address of what the study takes as given: rules, power, yardsticks, motors, routes."""
+        """Address of what the study takes as given: rules, power, yardsticks, field, motors."""
         return self._edit("givens")
 
     def candidate(self, key: str) -> str:

@@ -1,1 +1,1 @@
-"""What all candidates share: rules, power, yardsticks, motors, routes."""
+"""What all candidates share: rules, power, yardsticks, field, motors."""

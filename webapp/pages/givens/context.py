@@ -40,6 +40,7 @@ from webapp.shared.remarks import RemarkView, remark_places, remarks_beside
 SECTIONS = (
     "name", "notes", "rules", "power", "yardsticks", "field", "platform", "motors", "routes",
 )  # fmt: skip
+"""What a save may change; routes have a page of their own, but follow loads that are renamed."""
 GROUPS = (
     ("rules", "Rules of the event"),
     ("power", "Power"),
@@ -60,7 +61,7 @@ BATTERY = "power.battery"
 NO_BATTERY = "none of them: the figures below"
 OPEN_NAMES = tuple(name for key, _ in GROUPS for name in leaves_of(key))
 GROUP_NAMES = (*OPEN_NAMES, *FOLDED_LEAVES, *DAY, *OPPONENT)
-REMARK_PLACES = ("name", *GROUP_NAMES, *LISTS, "motors", "routes")
+REMARK_PLACES = ("name", *GROUP_NAMES, *LISTS, "motors")
 MOTOR_NAMES = tuple(spec.name for spec in fields_under("motors.*"))
 
 

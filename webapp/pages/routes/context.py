@@ -136,7 +136,6 @@ def _choices(study: Study) -> dict[str, Sequence[tuple[str, str]]]:
     names += [(pose.name, pose.name) for pose in others]
     return {
         "pose": names,
-        "kind": [("autonomous", "autonomous routine"), ("cycle", "scoring cycle")],
     }
 
 

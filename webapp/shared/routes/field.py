@@ -20,7 +20,7 @@ from webapp.shared.drawings.shapes import (
     polyline,
 )
 
-LEFT, RIGHT, ABOVE, BELOW = 62.0, 26.0, 26.0, 58.0
+LEFT, RIGHT, ABOVE, BELOW = 62.0, 44.0, 26.0, 58.0
 """Room around the field for the ruler and the words [drawing units]."""
 TALLEST = 760.0
 """A field that would be drawn taller than this is drawn smaller [drawing units]."""
@@ -32,8 +32,8 @@ TOGETHER = 24.0
 """Points nearer than this share one label [drawing units]."""
 DOT, ARROW, HEAD = 9.0, 46.0, 12.0
 LABEL_AWAY = 31.0
-LETTER = 14.0
-"""Width of a letter of a label, about [drawing units]."""
+LETTER = 18.0
+"""Width of a letter of a label on a phone, where it is widest [drawing units]."""
 RULER_STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
 MOST_RULER_STEPS = 9
 Extent = tuple[float, float, float, float]
@@ -167,10 +167,7 @@ def field_view(
 
 def _note(study: Study) -> str:
     if study.field is None:
-        return (
-            "The study gives no field size; drawn is the room that the routes take. "
-            "Type the size under Givens."
-        )
+        return "The study gives no field size: drawn is the room that the routes take."
     return ""
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from models.study.schema import Study
 from models.trade.phrases import Names, capitalised, listed
 from models.trade.route_limits import pose_limits
-from models.units import UnitSystem, convert, display_unit, show
+from models.units import UnitSystem, convert, display_unit, show, show_bare
 from webapp.shared.candidates import CandidateMark, marks_of
 
 ROWS = (
@@ -95,7 +95,7 @@ def _limit_cell(figures: Mapping[str, Any], key: str, system: UnitSystem) -> Lim
         return LimitCell("0", "bad", "✕ tips at rest")
     text = f"{math.floor(convert(limit, 'mps2', system) * 10 + 1e-6) / 10:.1f}"
     if key in figures["binds"]:
-        able = show(figures[f"unlimited_{key}"], "mps2", system)
+        able = show_bare(figures[f"unlimited_{key}"], "mps2", system)
         return LimitCell(text, "watch", f"! could do {able}")
     return LimitCell(text, "faint", "not reached")
 
@@ -134,7 +134,7 @@ def _sentences(
     if costs:
         key, worst = max(costs, key=lambda one: costs[one])
         most = show(costs[key, worst], "s", UnitSystem.SI, decimals=2)
-        text = "Held to them, the routes last a little longer: most for "
+        text = "Held to these limits the routes last longer: most for "
         found.append(("lead", f"{text}{names(key)} in “{worst}”, {most} over all routes."))
     elif study.routes and not stuck:
         found.append(("lead", "On these routes no candidate reaches the tip limit of its pose."))
