@@ -15,12 +15,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from models.engineering.supply import bus_current
+from models.engineering.supply import Supply, bus_current, coupled_bus_currents
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
-
-_STEPS = 40
 
 _ALIKE = 1e-9
 """Two halves whose motors differ by less power work alike [W]."""
@@ -62,8 +60,7 @@ def bus_state(feed: Feed, *, first_power: ArrayLike, second_power: ArrayLike) ->
     """Return bus voltage and currents under the powers that motors and loads take.
 
     Vbus = Voc − Rb (Il + n/2 (i1 + i2)), i = 2P/(Vbus + √(Vbus² − 4·Rw·P)), Il of loads and what
-    runs beside. Where both halves work alike the root is in closed form; else by Newton's rule
-    from that without branch wiring, which lies above.
+    runs beside; in closed form where both halves work alike, else solved together.
 
     Parameters
     ----------
@@ -100,54 +97,23 @@ def bus_state(feed: Feed, *, first_power: ArrayLike, second_power: ArrayLike) ->
     second = first.copy()
     uneven = np.broadcast_to(np.abs(one - other) > _ALIKE, shape)
     if uneven.any():
-        some = (source, main, feed.branch_resistance, feed.motor_count / 2.0, one, other)
-        first[uneven], second[uneven] = _of_uneven(
-            _Halves(*(x if x.ndim == 0 else np.broadcast_to(x, shape)[uneven] for x in some))
+        some = _supply_of(feed, main, source)
+        first[uneven], second[uneven] = coupled_bus_currents(
+            Supply._make(x if x.ndim == 0 else np.broadcast_to(x, shape)[uneven] for x in some),
+            first_power=np.broadcast_to(one, shape)[uneven],
+            second_power=np.broadcast_to(other, shape)[uneven],
         )
     current = steady + feed.motor_count / 2.0 * (first + second)
     return BusState(feed.open_voltage - main * current, current, first, second)
 
 
-class _Halves(NamedTuple):
-    """Two halves of the motors that work unequally, and what they are fed by."""
-
-    source: FloatArray
-    main: FloatArray
-    branch: FloatArray
-    motors: FloatArray
-    """In each half."""
-    one: FloatArray
-    """Power at the terminals of a motor of the first half [W]."""
-    other: FloatArray
-
-
-def _of_uneven(halves: _Halves) -> tuple[FloatArray, FloatArray]:
-    """Return the bus current of a motor of each half, solved together by Newton's rule."""
-    source, main, branch, half, one, other = halves
-    inside = source * source / 4.0 - main * half * (one + other)
-    voltage = source / 2.0 + np.sqrt(np.maximum(inside, 0.0))
-    first, steep_first = _branch(voltage, branch, one)
-    second, steep_second = _branch(voltage, branch, other)
-    for _ in range(_STEPS):
-        excess = voltage - source + main * half * (first + second)
-        slope = 1.0 - main * half * (steep_first + steep_second)
-        step = np.minimum(excess / np.maximum(slope, 0.05), 0.5 * voltage)
-        voltage = voltage - step
-        first, steep_first = _branch(voltage, branch, one)
-        second, steep_second = _branch(voltage, branch, other)
-        # The error after a step is of the order of its square
-        if np.all(np.abs(step) <= 1e-6 * voltage):
-            break
-    return first, second
-
-
-def _branch(
-    voltage: FloatArray, resistance: FloatArray, power: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return a motor's bus current at a bus voltage, and minus its slope over that voltage."""
-    root = np.sqrt(np.maximum(voltage * voltage - 4.0 * resistance * power, 1e-18))
-    current = 2.0 * power / (voltage + root)
-    return current, current / root
+def _supply_of(feed: Feed, main: FloatArray, source: FloatArray) -> Supply:
+    """Return the battery side as the equations of unequal motors take it; no limits in it."""
+    never = np.asarray(np.inf)
+    return Supply(
+        source, feed.open_voltage, main, feed.branch_resistance, feed.load_current,
+        feed.motor_count, never, never, never,
+    )  # fmt: skip
 
 
 def time_below(*, time: FloatArray, voltage: FloatArray, threshold: ArrayLike) -> FloatArray:
@@ -333,7 +299,7 @@ def lowest(*, time: FloatArray, voltage: FloatArray, group: IntArray, count: int
     bend = (right - left) / np.where(wide, t2 - t0, 1.0)
     curved = wide & (bend > 1e-12)
     vertex = (t0 + t1) / 2.0 - left / (2.0 * np.where(curved, bend, 1.0))
-    inside = curved & (vertex > t0) & (vertex < t2)
+    inside = curved & (node[stretch] == middle) & (vertex > t0) & (vertex < t2)
     at_vertex = v0 + left * (vertex - t0) + bend * (vertex - t0) * (vertex - t1)
     better = inside & (at_vertex < least)
     return Lowest(np.where(better, at_vertex, least), stretch, np.where(better, vertex, when))
