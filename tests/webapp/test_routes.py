@@ -321,6 +321,13 @@ def test_a_viewer_sees_the_same_figures_and_nothing_to_edit(
         assert trace not in seen.split("<main")[1]
 
 
+def test_the_overview_leads_to_each_route(client: TestClient, study_id: str, link_to: Any) -> None:
+    for base in (f"/studies/{study_id}", f"/shared/{link_to()}"):
+        addresses = re.findall(r'href="([^"]+)">See it on the field', client.get(base).text)
+        assert f"{base}/routes?route=long+cycle" in addresses
+        assert all(client.get(one).status_code == 200 for one in set(addresses))
+
+
 def test_a_page_reads_the_study_once_saved_elsewhere(
     app: FastAPI, sheets: Any, address: str, study_id: str
 ) -> None:

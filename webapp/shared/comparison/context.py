@@ -82,6 +82,8 @@ class RowView:
     meaning: Meaning
     cells: tuple[CellView, ...]
     differs: bool
+    route: str
+    """The route that it is a figure of, "" for all other figures."""
 
 
 @dataclass(frozen=True)
@@ -251,6 +253,7 @@ def _row_view(row: Row, system: UnitSystem) -> RowView:
         meaning=meaning_of(row.metric.key),
         cells=tuple(_cell_view(row, cell, system, small, decimals) for cell in row.cells),
         differs=row.differs,
+        route=row.metric.key.partition(":")[2] if row.metric.key.startswith("route_") else "",
     )
 
 

@@ -381,10 +381,10 @@ def _label_stops(view: FieldView, stops: Sequence[_Stop], system: UnitSystem) ->
     spots = [where for where, _ in groups]
     for where, group in groups:
         names = ["start"] if any(one.is_start for one in group) else []
-        names += [str(number) for one in group for number in one.numbers]
+        numbers = "·".join(str(number) for one in group for number in one.numbers)
         radii = {one.radius for one in group if one.passes and one.radius is not None}
         turns = [show(radius, "m", system, small=False, digits=2) for radius in sorted(radii)]
-        text = " · ".join(names) + (f" (r {', '.join(turns)})" if turns else "")
+        text = " ".join([*names, numbers]).strip() + (f" (r {', '.join(turns)})" if turns else "")
         others = [spot for spot in spots if spot != where]
         at, anchor = _free_spot(where, text, _taken_ways(group, where, view), others, view)
         place = group[0].place if len(group) == 1 else ""

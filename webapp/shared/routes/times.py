@@ -319,6 +319,12 @@ def governed_words(leg: Mapping[str, Any]) -> str:
     return "" if leg["time_s"] is None else str(leg["governed_by"])
 
 
+def _governed_in_full(leg: Mapping[str, Any]) -> str:
+    """Return what sets a leg's time; where it is the drive, what holds that back most."""
+    words, limit = governed_words(leg), leg.get("accel_limit")
+    return f"{words}, held by {limit}" if words == "drive" and limit else words
+
+
 def about_leg(leg: Leg, figures: Mapping[str, Any], system: UnitSystem) -> str:
     """Return what is special about a leg: its pose, driving through, what it crosses."""
     words = []
@@ -360,7 +366,7 @@ def _detail(
                 number=index + 1,
                 words=leg_words(leg, system),
                 times=(*(seconds(times.get(kind)) for kind in VERBS), seconds(figures["time_s"])),
-                governed=governed_words(figures),
+                governed=_governed_in_full(figures),
                 top_speed="–" if not top else show_bare(top, "mps", system, decimals=2),
                 note="; ".join([*notes, about_leg(leg, figures, system)]).strip("; "),
             )
