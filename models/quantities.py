@@ -29,6 +29,9 @@ QUESTIONS: tuple[tuple[str, str], ...] = (
 TIE_SHARE = 0.05
 """Two figures closer than this share are a tie where no uncertainty is stated (design)."""
 
+SURE_SHARE = 0.9
+"""Where it is stated, one of them has to be better in this share of the draws, else it is a tie."""
+
 
 @dataclass(frozen=True)
 class Metric:

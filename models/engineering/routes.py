@@ -324,7 +324,7 @@ def linked_leg_times(
         To drive and stop, or on to the next leg where it passes [s].
     turn_times : array, shape (legs, 2, 2, 2, …)
         Of `moves.turns`; not a number where it cannot turn [s].
-    prepare, action : array, shape (legs,)
+    prepare, action : array, shape (legs,) or (legs, …)
         What the mechanisms need meanwhile and afterwards [s].
     reverse_times : array, shape (legs, …), optional
         To drive backwards; as forwards where left out [s].
@@ -407,7 +407,7 @@ def free_leg_times(
         steering [s].
     steer_time : float or array
         Time that modules take to steer, 0 for layouts without any [s].
-    prepare, action : array, shape (legs,)
+    prepare, action : array, shape (legs,) or (legs, …)
         What the mechanisms need meanwhile and afterwards [s].
 
     Returns
@@ -457,8 +457,7 @@ def _leg_times(
 ) -> LegTimes:
     """Return the times of the moves with waits and actions added."""
     move = times.move
-    legs = (len(move), *(1,) * (move.ndim - 1))
-    waits, acts = (np.asarray(item, dtype=np.float64).reshape(legs) for item in (prepare, action))
+    waits, acts = (_over_legs(item, move.ndim) for item in (prepare, action))
     if follows.any():
         waits = np.broadcast_to(waits, move.shape).copy()
         for begin, end in motions(follows):
@@ -468,6 +467,12 @@ def _leg_times(
         governed_by=np.where(waits > move, MECHANISM, times.governed_by),
         wait=np.maximum(waits - move, 0.0),
     )
+
+
+def _over_legs(item: ArrayLike, axes: int) -> FloatArray:
+    """Return times of the legs with as many axes as the batch has."""
+    times = np.asarray(item, dtype=np.float64)
+    return times.reshape(len(times), *(1,) * (axes - 1)) if times.ndim == 1 else times
 
 
 def whole_cycles(*, match: ArrayLike, autonomous: ArrayLike, cycle: ArrayLike) -> IntArray:

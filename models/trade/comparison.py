@@ -13,10 +13,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, Literal
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal, NamedTuple
 
-from models.quantities import METRICS, QUESTIONS, TIE_SHARE, Metric, metrics_of
+from models.quantities import METRICS, QUESTIONS, SURE_SHARE, TIE_SHARE, Metric, metrics_of
 from models.units import UnitSystem, common_decimals, convert, display_unit, show, small_for
 
 Value = float | str | bool | None
@@ -44,6 +44,15 @@ class Column:
     baseline: bool
 
 
+class Span(NamedTuple):
+    """The 10 and 90 % points of a figure over the draws of the uncertain inputs."""
+
+    low: float
+    high: float
+    exists: float
+    """Share of the draws in which there is such a figure at all."""
+
+
 @dataclass(frozen=True)
 class Cell:
     """One candidate's figure and how it stands to the baseline's."""
@@ -59,6 +68,8 @@ class Cell:
     baseline_value: Value = None
     note: str = ""
     """Why there is no figure, where that is known."""
+    span: Span | None = None
+    """Where the figure lies in eight of ten draws of the uncertain inputs; None if it is sure."""
 
 
 @dataclass(frozen=True)
@@ -111,6 +122,10 @@ class _Line:
     scales: Mapping[str, float]
     """What the tie share is taken of, where that is not the figure itself."""
     notes: Mapping[str, str]
+    spans: Mapping[str, Span] = field(default_factory=dict)
+    """Of the candidates whose figure is uncertain."""
+    ahead: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    """In what share of the draws one candidate is better than another."""
 
 
 def compare(payload: Mapping[str, Any], shown: Sequence[str] | None = None) -> Comparison:
@@ -131,6 +146,7 @@ def compare(payload: Mapping[str, Any], shown: Sequence[str] | None = None) -> C
         lines[question] += [_metric_line(metric, everyone) for metric in metrics_of(question)]
     lines["fit"] += _limit_lines(everyone)
     lines["cycle"] += _route_lines(everyone)
+    lines = {key: [_with_draws(line, payload) for line in some] for key, some in lines.items()}
     keys = [str(one["key"]) for one in seen]
     return Comparison(
         study=str(payload["study"]),
@@ -152,6 +168,17 @@ def _column(one: Mapping[str, Any], baseline: str) -> Column:
 def _metric_line(metric: Metric, everyone: Iterable[Mapping[str, Any]]) -> _Line:
     values = {str(one["key"]): one["metrics"].get(metric.key) for one in everyone}
     return _Line(metric, values, {}, {})
+
+
+def _with_draws(line: _Line, payload: Mapping[str, Any]) -> _Line:
+    """Return a line with what the draws of the uncertain inputs say of its figure."""
+    key = line.metric.key
+    spans = {
+        str(one["key"]): Span(found[0], found[2], found[3])
+        for one in payload["candidates"]
+        if (found := one.get("ranges", {}).get(key)) is not None
+    }
+    return replace(line, spans=spans, ahead=payload.get("ahead", {}).get(key, {}))
 
 
 _LEFT = ("more left", "less left")
@@ -226,21 +253,34 @@ def _extra(
     return Metric(key, name, "", unit, better, question, basis, sentence, more=more, less=less)
 
 
-def closeness(value: float, other: float, unit: str, *, scale: float | None = None) -> Closeness:
+def closeness(
+    value: float,
+    other: float,
+    unit: str,
+    *,
+    scale: float | None = None,
+    ahead: tuple[float, float] | None = None,
+) -> Closeness:
     """Return whether two figures are the same, a tie or apart.
 
-    A tie is a difference below `TIE_SHARE` of the larger one (of `scale` where that is what the
-    share is taken of: a margin is as uncertain as the figure it is a margin of), or below what
-    can be measured at all. Two figures on different sides of zero are never a tie by share.
+    Where their inputs are uncertain they are a tie unless one is better in `SURE_SHARE` of the
+    draws; `ahead` says in what share each is. Else a tie is a difference below `TIE_SHARE` of the
+    larger one (of `scale` where that is what the share is taken of: a margin is as uncertain as
+    the figure it is a margin of). A difference below what can be measured at all is always one.
+    Two figures on different sides of zero are never a tie by share.
 
     >>> closeness(2.00, 2.05, "s"), closeness(2.00, 2.20, "s"), closeness(1.5, 1.5, "s")
     ('tie', 'apart', 'same')
+    >>> closeness(2.0, 2.05, "s", ahead=(0.95, 0.05)), closeness(2.0, 2.4, "s", ahead=(0.8, 0.2))
+    ('apart', 'tie')
     """
     if math.isclose(value, other, rel_tol=1e-9, abs_tol=1e-12):
         return "same"
     difference = abs(value - other)
     if difference < LEAST_DIFFERENCE.get(unit, 0.0):
         return "tie"
+    if ahead is not None:
+        return "apart" if max(ahead) >= SURE_SHARE else "tie"
     larger = max(abs(value), abs(other)) if scale is None else scale
     return "tie" if difference < TIE_SHARE * larger else "apart"
 
@@ -257,6 +297,7 @@ def _row(line: _Line, keys: Sequence[str], baseline: str) -> Row:
             best=key in best,
             baseline_value=standard,
             note=line.notes.get(key, ""),
+            span=line.spans.get(key),
         )
         for key in keys
     )
@@ -279,7 +320,25 @@ def _closeness(line: _Line, key: str, other: str) -> Closeness:
     if not (is_number(value) and is_number(standard)):
         return "same" if value == standard else "apart"
     scale = max(line.scales[key], line.scales[other]) if {key, other} <= set(line.scales) else None
-    return closeness(float(value), float(standard), line.metric.unit, scale=scale)  # type: ignore[arg-type]
+    return closeness(
+        float(value),  # type: ignore[arg-type]
+        float(standard),  # type: ignore[arg-type]
+        line.metric.unit,
+        scale=scale,
+        ahead=shares_between(line.ahead, key, other),
+    )
+
+
+def shares_between(
+    ahead: Mapping[str, Mapping[str, float]], key: str, other: str
+) -> tuple[float, float] | None:
+    """Return in what shares of the draws each of two is better, None where neither varies.
+
+    >>> shares_between({"a": {"b": 0.7}, "b": {"a": 0.3}}, "a", "b")
+    (0.7, 0.3)
+    """
+    mine, theirs = ahead.get(key, {}).get(other), ahead.get(other, {}).get(key)
+    return None if mine is None or theirs is None else (mine, theirs)
 
 
 def _apart(line: _Line, key: str, baseline: str) -> bool:

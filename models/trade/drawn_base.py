@@ -7,6 +7,9 @@ Contents
 --------
 DrawnBase, drawn_base: drive, stance, poses and axles of a candidate over the draws.
 corner_places: where its corner wheels touch the floor.
+axles_of: what rests on a tank's axles, where they stand and how they hold.
+in_pose: a candidate in one of the robot's poses.
+full_motion, side_grip_over, turning_over: what figures and routes both need of it.
 """
 
 from __future__ import annotations
@@ -30,11 +33,24 @@ from models.engineering.placement import (
     footprint,
 )
 from models.engineering.supply import supply
-from models.engineering.turning import axle_loads, axle_positions
+from models.engineering.traction import Motion
+from models.engineering.turning import (
+    Turning,
+    axle_loads,
+    axle_positions,
+    mean_side_grip,
+    measured_skid_turn,
+    skid_turn,
+    turning,
+)
 from models.study.schema import Candidate, Part, Study
 from models.trade.draws import Draws
 
 FloatArray = NDArray[np.float64]
+
+
+_LINES = ("slopes", "offsets")
+"""Fields of a motion with an axis for its lines."""
 
 
 class DrawnBase(NamedTuple):
@@ -86,7 +102,7 @@ def drawn_base(study: Study, candidate: Candidate, draws: Draws) -> DrawnBase:
     measured = candidate.wheels.effective_track_m
     loads = positions = grips = None
     if candidate.layout in LINKED:
-        loads, positions, grips = _linked(candidate, drive, stance, draws)
+        loads, positions, grips = axles_of(candidate, drive, stance, draws)
     return DrawnBase(
         candidate.layout,
         drive,
@@ -101,6 +117,26 @@ def drawn_base(study: Study, candidate: Candidate, draws: Draws) -> DrawnBase:
         grips,
         None if measured is None else draws.of(measured),
     )
+
+
+def in_pose(candidate: Candidate, base: DrawnBase, pose: int, draws: Draws) -> DrawnBase:
+    """Return a candidate in one of the robot's poses: its stance and what rests on its axles."""
+    if pose == 0:
+        return base
+    whole = base.poses
+    stance = Stance(
+        mass=whole.mass[:, pose],
+        cg_x=whole.cg_x[:, pose],
+        cg_height=whole.cg_z[:, pose],
+        yaw_inertia=whole.yaw_inertia[:, pose],
+        to_front=base.axles.front[:, pose],
+        to_rear=base.axles.rear[:, pose],
+        track=base.stance.track,
+    )
+    loads = None
+    if base.loads is not None:
+        loads = axles_of(candidate, base.drive, stance, draws)[0]
+    return base._replace(stance=stance, loads=loads)
 
 
 def _columns(items: Iterable[FloatArray], draws: Draws) -> FloatArray:
@@ -232,10 +268,10 @@ def _drive(study: Study, candidate: Candidate, draws: Draws) -> Drive:
     )
 
 
-def _linked(
+def axles_of(
     candidate: Candidate, drive: Drive, stance: Stance, draws: Draws
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return loads, positions and side grips of a tank's axles."""
+    """Return loads, positions and side grips of a tank's axles, shape (draws, axles)."""
     wheels = candidate.wheels
     count = wheels.count // 2
     positions = np.broadcast_to(
@@ -252,3 +288,50 @@ def _linked(
         dropped=draws.of(wheels.centre_drop_m) > 0.0,
     )
     return loads, positions, _columns(grips, draws)
+
+
+def full_motion(motion: Motion, count: int) -> Motion:
+    """Return a motion with every field along all draws."""
+    lines = motion.slopes.shape[-1]
+    return Motion(
+        **{
+            name: np.broadcast_to(field, (count, lines) if name in _LINES else (count,))
+            for name, field in motion._asdict().items()
+        }
+    )
+
+
+def side_grip_over(base: DrawnBase) -> FloatArray:
+    """Return the side grip, of linked sides the mean over the axles weighted with their loads."""
+    if base.loads is None or base.side_grips is None:
+        return base.drive.side_grip
+    return mean_side_grip(loads=base.loads, side_grips=base.side_grips)
+
+
+def turning_over(base: DrawnBase) -> Turning:
+    """Return what turning in place asks of the wheels over the draws.
+
+    Parameters
+    ----------
+    base : DrawnBase
+        A candidate over the draws.
+
+    Returns
+    -------
+    Turning
+        Arrays over the draws.
+    """
+    skid = None
+    if base.loads is not None and base.positions is not None and base.side_grips is not None:
+        given = {
+            "loads": base.loads,
+            "positions": base.positions,
+            "grip": base.drive.grip,
+            "side_grips": base.side_grips,
+            "track": base.stance.track,
+        }
+        if base.measured_track is None:
+            skid = skid_turn(**given)
+        else:
+            skid = measured_skid_turn(**given, effective_track=base.measured_track)
+    return turning(base.drive, base.stance, base.layout, skid=skid)

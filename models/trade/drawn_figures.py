@@ -17,39 +17,42 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from models.engineering.drive import Stance, free_speed, side_hold
+from models.engineering.drive import free_speed, side_hold
 from models.engineering.mass import legal_mass
 from models.engineering.placement import CORNERS, corner_outline
 from models.engineering.prism_series import paired_clearances, prism_series
 from models.engineering.prisms import Prisms
 from models.engineering.pushing import grade, push
+from models.engineering.routes import whole_cycles
 from models.engineering.sprint import Run, run_over, state_at_speed
 from models.engineering.sprint_pieces import Pieces, governing_pieces
 from models.engineering.stability import side_reach, tip_limits
 from models.engineering.supply_sweeps import supply_over_many_runs
-from models.engineering.traction import Motion, braking, top_speed, travel_motion
+from models.engineering.traction import braking, top_speed, travel_motion
 from models.engineering.turning import (
-    Turning,
-    mean_side_grip,
-    measured_skid_turn,
-    skid_turn,
     turn_braking,
     turn_motion,
-    turning,
 )
 from models.study.schema import Candidate, Keepout, Prism, Study
 from models.trade.assembly import fit_table
-from models.trade.drawn_base import DrawnBase, corner_places, drawn_base
+from models.trade.drawn_base import (
+    DrawnBase,
+    corner_places,
+    drawn_base,
+    full_motion,
+    side_grip_over,
+    turning_over,
+)
+from models.trade.drawn_routes import drawn_routes
 from models.trade.draws import Draws
 
 FloatArray = NDArray[np.float64]
 Drawn = dict[str, dict[str, FloatArray]]
-"""By candidate and metric, shape (draws,); not a number where a figure does not exist."""
+"""By candidate and metric, shape (draws,); not a number where a figure does not exist. Figures of
+the routes stand as `route_s:name`, `route_margin_s:name`, `route_cycles:name`."""
 
 QUARTER, HALF = np.pi / 2.0, np.pi
 LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9
-_LINES = ("slopes", "offsets")
-"""Fields of a motion with an axis for its lines."""
 
 
 def drawn_figures(study: Study, draws: Draws) -> Drawn:
@@ -67,7 +70,11 @@ def drawn_figures(study: Study, draws: Draws) -> Drawn:
     dict
         By candidate and metric, shape (draws,); a truth is 1 or 0.
     """
-    return {one.key: candidate_draws(study, one, draws) for one in study.candidates}
+    found: Drawn = {}
+    for one in sorted(study.candidates, key=lambda one: one.same_base_as is not None):
+        base = one.same_base_as
+        found[one.key] = found[base] if base in found else candidate_draws(study, one, draws)
+    return {one.key: found[one.key] for one in study.candidates}
 
 
 def ranges_of(drawn: Mapping[str, Mapping[str, FloatArray]]) -> dict[str, dict[str, Any]]:
@@ -128,6 +135,7 @@ def candidate_draws(study: Study, candidate: Candidate, draws: Draws) -> dict[st
         "perimeter_m": 2.0
         * (draws.of(candidate.frame.length_m) + draws.of(candidate.frame.width_m)),
         **_fit(study, candidate, draws),
+        **_routes(study, candidate, base, draws),
     }
     return {
         key: np.broadcast_to(np.asarray(values, dtype=np.float64), (draws.count,))
@@ -147,20 +155,10 @@ def _mass(base: DrawnBase) -> dict[str, FloatArray]:
     }
 
 
-def _full(motion: Motion, count: int) -> Motion:
-    lines = motion.slopes.shape[-1]
-    return Motion(
-        **{
-            name: np.broadcast_to(field, (count, lines) if name in _LINES else (count,))
-            for name, field in motion._asdict().items()
-        }
-    )
-
-
 def _driving(study: Study, base: DrawnBase, draws: Draws) -> dict[str, FloatArray]:
     drive, stance, layout = base.drive, base.stance, base.layout
     distance = draws.of(study.yardsticks.sprint_distance_m)
-    motion = _full(travel_motion(drive, stance, layout, angle=0.0), draws.count)
+    motion = full_motion(travel_motion(drive, stance, layout, angle=0.0), draws.count)
     pieces = governing_pieces(motion)
     passing = run_over(pieces, distance=distance, braking=np.inf)
     brake = braking(drive, stance, layout, angle=0.0)
@@ -189,12 +187,6 @@ def _existing(values: FloatArray) -> FloatArray:
     return np.where(np.isfinite(values), values, np.nan)
 
 
-def _side_grip(base: DrawnBase) -> FloatArray:
-    if base.loads is None or base.side_grips is None:
-        return base.drive.side_grip
-    return mean_side_grip(loads=base.loads, side_grips=base.side_grips)
-
-
 def _forces(base: DrawnBase) -> dict[str, FloatArray]:
     drive, stance, layout = base.drive, base.stance, base.layout
     shove = push(drive, stance, layout)
@@ -205,44 +197,17 @@ def _forces(base: DrawnBase) -> dict[str, FloatArray]:
         "push_force_n": shove.force,
         "push_motor_current_a": shove.motor_current,
         "push_bus_current_a": shove.total_current,
-        "side_hold_force_n": side_hold(drive, layout, mass=stance.mass, side_grip=_side_grip(base)),
+        "side_hold_force_n": side_hold(
+            drive, layout, mass=stance.mass, side_grip=side_grip_over(base)
+        ),
         "grade_deg": np.where(steepest > 0.0, steepest, np.nan),
     }
-
-
-def turning_over(base: DrawnBase) -> Turning:
-    """Return what turning in place asks of the wheels over the draws.
-
-    Parameters
-    ----------
-    base : DrawnBase
-        A candidate over the draws.
-
-    Returns
-    -------
-    Turning
-        Arrays over the draws.
-    """
-    skid = None
-    if base.loads is not None and base.positions is not None and base.side_grips is not None:
-        given = {
-            "loads": base.loads,
-            "positions": base.positions,
-            "grip": base.drive.grip,
-            "side_grips": base.side_grips,
-            "track": base.stance.track,
-        }
-        if base.measured_track is None:
-            skid = skid_turn(**given)
-        else:
-            skid = measured_skid_turn(**given, effective_track=base.measured_track)
-    return turning(base.drive, base.stance, base.layout, skid=skid)
 
 
 def _turns(base: DrawnBase) -> dict[str, FloatArray]:
     count = len(base.stance.mass)
     turn = turning_over(base)
-    pieces = governing_pieces(_full(turn_motion(base.drive, base.stance, turn), count))
+    pieces = governing_pieces(full_motion(turn_motion(base.drive, base.stance, turn), count))
     slowing = turn_braking(base.drive, base.stance, turn)
 
     def timed(angle: float) -> Run:
@@ -271,31 +236,25 @@ def _tips(base: DrawnBase) -> dict[str, FloatArray]:
     return dict(zip(("tip_forward_mps2", "tip_brake_mps2", "tip_side_mps2"), worst, strict=True))
 
 
-def stance_in(base: DrawnBase, pose: int) -> Stance:
-    """Return the stance of a candidate in one of the robot's poses, over the draws.
-
-    Parameters
-    ----------
-    base : DrawnBase
-        A candidate over the draws.
-    pose : int
-        Index of the pose.
-
-    Returns
-    -------
-    Stance
-        Arrays over the draws.
-    """
-    whole = base.poses
-    return Stance(
-        mass=whole.mass[:, pose],
-        cg_x=whole.cg_x[:, pose],
-        cg_height=whole.cg_z[:, pose],
-        yaw_inertia=whole.yaw_inertia[:, pose],
-        to_front=base.axles.front[:, pose],
-        to_rear=base.axles.rear[:, pose],
-        track=base.stance.track,
-    )
+def _routes(
+    study: Study, candidate: Candidate, base: DrawnBase, draws: Draws
+) -> dict[str, FloatArray]:
+    """Return times of the routes, what they leave of the autonomous period, cycles in a match."""
+    times = drawn_routes(study, candidate, draws, base)
+    autonomous, match = draws.of(study.rules.autonomous_s), draws.of(study.rules.match_s)
+    found = {}
+    for route in study.routes:
+        time = times[route.name]
+        found[f"route_s:{route.name}"] = time
+        if route.kind == "autonomous":
+            found[f"route_margin_s:{route.name}"] = autonomous - time
+        else:
+            whole = whole_cycles(
+                match=match, autonomous=autonomous, cycle=np.where(time > 0.0, time, np.inf)
+            )
+            there = np.isfinite(time) & (time > 0.0)
+            found[f"route_cycles:{route.name}"] = np.where(there, whole, np.nan)
+    return found
 
 
 def _fit(study: Study, candidate: Candidate, draws: Draws) -> dict[str, FloatArray]:

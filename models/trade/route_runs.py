@@ -7,6 +7,7 @@ Contents
 --------
 Plan, plan_of: a route's moves for one layout.
 Posed: a candidate in one pose.
+Rows: the motions that routes need, each once.
 Runs: all runs of a candidate, sprints, legs and turns, solved in one batch.
 RouteRun, timed: one route, driven.
 """
@@ -53,7 +54,7 @@ BoolArray = NDArray[np.bool_]
 ANY_WAY_ALIKE: tuple[Layout, ...] = ("tank", "swerve")
 """Layouts whose speed, force and grip do not depend on the way they go."""
 
-_SOME_BRAKING = 1e-3
+SOME_BRAKING = 1e-3
 """What stands in for the braking of a pose that cannot stand, which does not get going [m/s²]."""
 
 
@@ -154,7 +155,7 @@ def plan_of(study: Study, route: Route, layout: Layout) -> Plan:
     return Plan(route, free, free.turn, *where)
 
 
-class _Rows:
+class Rows:
     """The motions of a batch, each once: pose, way [rad], held to the pose's tip limit or not.
 
     The first is the travelling pose straight ahead, not held: the sprint's.
@@ -219,7 +220,7 @@ class Runs:
         """Solve all runs; `eased` are poses whose tip limits are left out of account."""
         self._study, self._base, self._posed, self._eased = study, base, cache(posed), eased
         self._plans = plans
-        self._rows = _Rows()
+        self._rows = Rows()
         self._which = [self._rows.of(plan, base.layout) for plan in plans]
         motion, self._brakes, self._topples = self._travel()
         self._turning = sorted({0, *(pose for plan in plans for pose in _turning_poses(plan))})
@@ -258,7 +259,7 @@ class Runs:
             topples = rows.held & ((caps.drive <= 0.0) | (caps.brake <= 0.0))
             motion = held_to(motion, np.where(topples, 0.0, cap))
             brakes = np.where(rows.held, np.minimum(brakes, caps.brake), brakes)
-            brakes = np.where(topples, _SOME_BRAKING, brakes)
+            brakes = np.where(topples, SOME_BRAKING, brakes)
         if self._eased:
             eased = np.isin(poses, list(self._eased))
             free = unbound(base.drive, stance, base.layout, angle=ways)

@@ -16,7 +16,7 @@ from typing import Any, Literal
 
 from models.quantities import METRICS, TIE_SHARE
 from models.study.schema import Study
-from models.trade.comparison import Comparison, closeness, compare
+from models.trade.comparison import Comparison, closeness, compare, shares_between
 from models.trade.phrases import FEATS, GAINS, Names, capitalised, listed
 from models.trade.standing import Standing, standings
 from models.units import UnitSystem, show
@@ -74,14 +74,17 @@ class _Race:
     times: Mapping[str, float]
     """Seconds by candidate; who cannot do it is missing."""
     question: str
+    ahead: Mapping[str, Mapping[str, float]]
+    """In what share of the draws one candidate is quicker than another."""
+
+    def near(self, key: str, other: str) -> bool:
+        """Return whether two times are the same or a tie."""
+        shares = shares_between(self.ahead, key, other)
+        return closeness(self.times[key], self.times[other], "s", ahead=shares) != "apart"
 
     def tied_with(self, key: str, others: Sequence[str]) -> list[str]:
         """Return those among others whose time is no more than a tie away, itself included."""
-        return [
-            other
-            for other in others
-            if other in self.times and closeness(self.times[other], self.times[key], "s") != "apart"
-        ]
+        return [other for other in others if other in self.times and self.near(other, key)]
 
 
 def verdict(payload: Mapping[str, Any], study: Study, system: UnitSystem) -> list[Sentence]:
@@ -102,7 +105,7 @@ def verdict(payload: Mapping[str, Any], study: Study, system: UnitSystem) -> lis
         names=Names(everyone, baseline),
         table=compare(payload),
         standings=standings(payload, study),
-        race=_race(everyone),
+        race=_race(everyone, payload.get("ahead", {})),
     )
     passing = [key for key, standing in case.standings.items() if standing.passes]
     ranked = sorted((key for key in passing if key in case.race.times), key=case.race.times.get)  # type: ignore[arg-type]
@@ -121,7 +124,7 @@ def verdict(payload: Mapping[str, Any], study: Study, system: UnitSystem) -> lis
     ]
 
 
-def _race(everyone: Sequence[Mapping[str, Any]]) -> _Race:
+def _race(everyone: Sequence[Mapping[str, Any]], ahead: Mapping[str, Any]) -> _Race:
     for name, run in everyone[0]["routes"].items():
         times = {
             str(one["key"]): float(one["routes"][name]["time_s"])
@@ -129,13 +132,13 @@ def _race(everyone: Sequence[Mapping[str, Any]]) -> _Race:
             if one["routes"].get(name, {}).get("time_s") is not None
         }
         if run["kind"] == "cycle" and times:
-            return _Race(f"over “{name}”", times, "cycle")
+            return _Race(f"over “{name}”", times, "cycle", ahead.get(f"route_s:{name}", {}))
     times = {
         str(one["key"]): float(one["metrics"]["sprint_stop_time_s"])
         for one in everyone
         if one["metrics"].get("sprint_stop_time_s") is not None
     }
-    return _Race("in the sprint and stop", times, "quick")
+    return _Race("in the sprint and stop", times, "quick", ahead.get("sprint_stop_time_s", {}))
 
 
 def _lead(case: _Case, ranked: Sequence[str], leaders: Sequence[str]) -> Sentence:
@@ -185,7 +188,7 @@ def _quicker_still(case: _Case, leader: str) -> str:
         if not standing.passes
         and key in times
         and times[key] < times[leader]
-        and closeness(times[key], times[leader], "s") == "apart"
+        and not case.race.near(key, leader)
     ]
     if not better:
         return ""
@@ -229,11 +232,18 @@ def _stay(case: _Case, leaders: Sequence[str]) -> Sentence:
     else:
         verb = "is" if len(others) == 1 else "are"
         text = f"{case.names.all(others)} {verb} no quicker {race.words} than {case.names(base)} "
-        text += f"({time}) by more than a tie: less than 5 % lies between them."
+        text += f"({time}) by more than a tie: {_tie_words(case, others, base)}."
     leader = min(leaders, key=lambda key: race.times[key])
     return Sentence(
         "lead", capitalised(text + _quicker_still(case, leader)), tuple(leaders), race.question
     )
+
+
+def _tie_words(case: _Case, others: Sequence[str], base: str) -> str:
+    """Return why some times are a tie with the baseline's."""
+    if all(shares_between(case.race.ahead, key, base) for key in others):
+        return "neither is quicker in nine of ten draws of what is uncertain"
+    return "less than 5 % lies between them"
 
 
 def _gains(case: _Case, leaders: Sequence[str]) -> list[Sentence]:
@@ -257,7 +267,8 @@ def _weighed(case: _Case, key: str, other: str) -> dict[str, list[str]]:
         if metric == "sprint_stop_time_s" and case.race.question == "quick":
             continue
         unit, better = METRICS[metric].unit, METRICS[metric].better
-        if closeness(value, standard, unit) != "apart":
+        shares = shares_between(case.payload.get("ahead", {}).get(metric, {}), key, other)
+        if closeness(value, standard, unit, ahead=shares) != "apart":
             lists["tie"].append(words.tie)
             continue
         side = "better" if (value > standard) == (better == "higher") else "worse"

@@ -122,8 +122,7 @@ def shares_ahead(
     metrics = dict.fromkeys(name for own in drawn.values() for name in own)
     found: dict[str, dict[str, dict[str, float]]] = {}
     for metric in metrics:
-        better = METRICS[metric].better
-        sign = -1.0 if better in ("lower", "no") else 1.0
+        sign = -1.0 if _better(metric) in ("lower", "no") else 1.0
         columns = {key: sign * own[metric] for key, own in drawn.items() if metric in own}
         shares = {
             key: {
@@ -139,6 +138,13 @@ def shares_ahead(
         if shares:
             found[metric] = shares
     return found
+
+
+def _better(metric: str) -> str:
+    """Return which way is better, of the catalogue's figures and of those of the routes."""
+    if metric in METRICS:
+        return METRICS[metric].better
+    return "lower" if metric.startswith("route_s:") else "higher"
 
 
 def _share_ahead(column: FloatArray, other: FloatArray) -> float | None:

@@ -227,3 +227,18 @@ class TestCloseness:
 
     def test_what_nobody_can_measure_is_a_tie(self) -> None:
         assert closeness(0.0027, 0.0030, "m") == "tie"
+
+
+@pytest.mark.parametrize(("share", "verdict"), [(0.89, "tie"), (0.9, "worse"), (1.0, "worse")])
+def test_uncertain_figures_are_a_tie_unless_one_is_better_in_nine_of_ten_draws(
+    payload: dict[str, Any], share: float, verdict: str
+) -> None:
+    back = round(1.0 - share, 4)
+    key, base = "mecanum", payload["baseline"]
+    payload["ahead"] = {"push_force_n": {base: {key: share}, key: {base: back}}}
+    one = next(item for item in payload["candidates"] if item["key"] == key)
+    one["ranges"] = {"push_force_n": [290.0, 301.0, 320.0, 1.0]}
+    row = compare(payload).row("push_force_n")
+    assert row.cell(key).verdict == verdict
+    assert row.cell(key).span == (290.0, 320.0, 1.0)
+    assert row.cell(base).span is None

@@ -75,6 +75,12 @@ def test_the_example_with_ranges_in_all_layouts() -> None:
     document = example_document()
     document["power"]["battery"] = document["power"]["batteries"][-1]["name"]
     document["candidates"][0]["wheels"]["effective_track_m"] = ranged(1.1)
+    document["yardsticks"]["tip_margin"] = 0.15
+    for route in document["routes"]:
+        for leg in route["legs"]:
+            if not leg.get("pass"):
+                leg["prepare_s"] = ranged(float(leg.get("prepare_s", 0.0)) + 0.5, 0.5)
+                leg["action_s"] = ranged(0.4, 0.3)
     draws = draw_inputs(parse_study(document), count=40)
     assert_equal_draws(draws, numbers=(3, 21))
 
@@ -94,6 +100,20 @@ def assert_equal_draws(draws: Any, numbers: tuple[int, ...]) -> None:
                 else:
                     near = pytest.approx(float(value), rel=PEAKS.get(metric, 1e-6), abs=1e-9)
                     assert found == near, (one["key"], metric)
+            assert_equal_routes(one, own, number)
+
+
+def assert_equal_routes(one: dict[str, Any], own: Any, number: int) -> None:
+    for name, run in one["routes"].items():
+        for figure, value in (
+            (f"route_s:{name}", run["time_s"]),
+            (f"route_margin_s:{name}", run["margin_s"]),
+            (f"route_cycles:{name}", run["cycles"]),
+        ):
+            if value is None:
+                assert figure not in own or np.isnan(own[figure][number])
+            else:
+                assert own[figure][number] == pytest.approx(value, rel=1e-6), figure
 
 
 def test_without_ranges_nothing_varies(reference_document: dict[str, Any]) -> None:
