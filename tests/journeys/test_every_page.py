@@ -25,6 +25,12 @@ PAGES = [
     "{study}/arrange",
     "{study}/arrange?candidate={first}",
     "{study}/charts",
+    "{study}/turning",
+    "{study}/shoving",
+    "{study}/schedule",
+    "{study}/schedule?candidate={second}&try=person&helps=yes",
+    "{study}/schedule/tasks?candidate={second}",
+    "{study}/schedule/calendar",
     "{study}/history",
     "{study}/history?restore=1",
     "{study}/share",
@@ -32,6 +38,9 @@ PAGES = [
     "{shared}/fit",
     "{shared}/routes",
     "{shared}/charts",
+    "{shared}/turning",
+    "{shared}/shoving",
+    "{shared}/schedule",
     "/nowhere",
 ]
 
