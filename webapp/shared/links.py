@@ -149,6 +149,22 @@ class StudyLinks:
         """Address of what has to be done and bought, and when it can be ready."""
         return _with_query(f"{self.base}/schedule", candidate=candidate, **query)
 
+    def decide(self) -> str:
+        """Address of gates, criteria, weights and what they say."""
+        return f"{self.base}/decide"
+
+    def matters(self, candidate: str | None = None, metric: str | None = None) -> str:
+        """Address of what moves a figure most."""
+        return _with_query(f"{self.base}/matters", candidate=candidate, metric=metric)
+
+    def ballots(self, round_id: str | None = None) -> str:
+        """Address of the calls for ballots, or of one of them."""
+        return self._edit("ballots") if round_id is None else self._edit("ballots", round_id)
+
+    def decisions(self, record_id: str | None = None) -> str:
+        """Address of the decisions on record, or of one of them."""
+        return self._edit("decisions") if record_id is None else self._edit("decisions", record_id)
+
     def page(self, *steps: str) -> str:
         """Address below the study's own, for editors, such as a page's live recompute."""
         return self._edit(*steps)

@@ -37,7 +37,7 @@ def study_pages(links: StudyLinks) -> tuple[PageGroup, ...]:
     """Return a study's pages in groups: an editor's, or those that a viewer may see.
 
     >>> [group.words for group in study_pages(StudyLinks.for_viewer("abc"))]
-    ['Overview', 'Space', 'Time', 'Power', 'Plan']
+    ['Overview', 'Space', 'Time', 'Power', 'Plan', 'Choice']
     """
     editor = links.can_edit
     groups: list[tuple[str, list[tuple[str, str, str]]]] = [
@@ -65,6 +65,11 @@ def study_pages(links: StudyLinks) -> tuple[PageGroup, ...]:
         power.append(("wiring", "Wiring", links.wiring()))
     groups.append(("Power", [*power, ("shoving", "Shoving", links.shoving())]))
     groups.append(("Plan", [("schedule", "Schedule", links.schedule())]))
+    choice = [("decide", "Decide", links.decide()), ("matters", "What matters", links.matters())]
+    if editor:
+        choice.append(("ballots", "Ballots", links.ballots()))
+        choice.append(("decisions", "Decisions", links.decisions()))
+    groups.append(("Choice", choice))
     if editor:
         record = [("history", "History", links.history()), ("share", "Share", links.share())]
         groups.append(("Record", record))
