@@ -81,7 +81,11 @@ def task_ticks(state: StudyState) -> list[TaskTick]:
         for task in candidate.tasks:
             names.setdefault(task.key, task.name)
             letters.setdefault(task.key, []).append(mark.letter)
-    return [TaskTick(key, name, ", ".join(letters[key])) for key, name in names.items()]
+    everyone = {letter for each in letters.values() for letter in each}
+    return [
+        TaskTick(key, name, "all" if everyone == set(letters[key]) else ", ".join(letters[key]))
+        for key, name in names.items()
+    ]
 
 
 def _ticked(sheet: Sheet, name: str) -> list[str]:

@@ -9,7 +9,7 @@ from models.services import StudyState
 from models.services.planning import plan_of_state, plan_preview, what_helps_of, what_if_of
 from webapp.forms import without_blank_rows
 from webapp.pages.schedule.calendar_context import WEEKDAYS
-from webapp.pages.schedule.tasks_form import TasksForm
+from webapp.pages.schedule.tasks_form import TasksForm, position_of
 from webapp.pages.schedule.what_if import (
     Answer,
     Asked,
@@ -108,7 +108,8 @@ def live_context(
             payload = plan_preview(visit.store, state, without_blank_rows(form.edits), key)
             typed = _of(payload, key)
         except StudyRefusedError as refused:
-            faults = [fault.message for fault in form.in_form(refused.faults, 0)][:3]
+            placed = form.in_form(refused.faults, position_of(state, key))
+            faults = [fault.message for fault in placed][:3]
     schedule = state.study.schedule
     return {
         "now_by": day_words(schedule.ready_by.isoformat()) if schedule else "",

@@ -11,7 +11,14 @@ from models.seed import task_templates
 from models.services import StudyState
 from models.study.numbers import SOURCES
 from webapp.forms import row_origins
-from webapp.pages.schedule.tasks_form import PLACE, TasksForm, document_of, focus_after, with_rows
+from webapp.pages.schedule.tasks_form import (
+    PLACE,
+    TasksForm,
+    document_of,
+    focus_after,
+    position_of,
+    with_rows,
+)
 from webapp.shared.candidates import marks_of
 from webapp.shared.editing import ConflictView, Posted, Visit, save_bar
 from webapp.shared.inputs import SOURCE_WORDS, Sheet, faults_by_name
@@ -108,11 +115,6 @@ def tasks_context(
 def tasks_address(links: StudyLinks, key: str) -> str:
     """Return the address of a candidate's tasks; a candidate's key needs no encoding."""
     return f"{links.page('schedule', 'tasks')}?candidate={key}"
-
-
-def position_of(state: StudyState, key: str) -> int:
-    """Return where a candidate stands in the study."""
-    return [candidate["key"] for candidate in state.document["candidates"]].index(key)
 
 
 def _same_base(state: StudyState, key: str) -> str:

@@ -23,6 +23,8 @@ from webapp.shared.editing import Posted, take_out_row
 
 PLACE = "candidates[]"
 LISTS = ("tasks", "purchases")
+UNSAID = ("key", "kind", "crew", "quantity", "in_stock", "spares")
+"""What a row may say before anything is typed in it."""
 MARK = {"value", "source"}
 """What an hour holds that is only marked as common practice."""
 
@@ -31,6 +33,11 @@ def document_of(state: StudyState, key: str) -> dict[str, Any]:
     """Return a candidate as it is stored."""
     found: dict[str, Any] = next(one for one in state.document["candidates"] if one["key"] == key)
     return found
+
+
+def position_of(state: StudyState, key: str) -> int:
+    """Return where a candidate stands in the study."""
+    return [candidate["key"] for candidate in state.document["candidates"]].index(key)
 
 
 def with_rows(candidate: dict[str, Any]) -> dict[str, Any]:
@@ -85,7 +92,10 @@ class TasksForm:
             task.clear()
             task.update(ordered)
         for name in LISTS:
-            if name in kept and not kept[name] and name not in self.base:
+            if name not in kept:
+                continue
+            kept[name] = [row for row in kept[name] if not _is_open(row)]
+            if not kept[name] and name not in self.base:
                 del kept[name]
         return {candidate_section(self.key): kept}
 
@@ -154,6 +164,12 @@ class TasksForm:
                 del purchase["express"]
 
 
+def _is_open(row: dict[str, Any]) -> bool:
+    """Return whether a row was only added and nothing is typed in it yet."""
+    said = {name: value for name, value in row.items() if name not in UNSAID}
+    return is_nothing(said)
+
+
 def _keys(tasks: Sequence[dict[str, Any]]) -> list[str]:
     """Return each task's key: its own, or one made from its name."""
     keys: list[str] = []
@@ -191,7 +207,7 @@ def _says_nothing(row: Typed) -> bool:
     said = [
         text.strip()
         for name, child in row.children.items()
-        if name not in ("kind", "crew", "quantity", "in_stock", "spares")
+        if name not in UNSAID
         for text in _all_texts(child)
     ]
     return not any(said)

@@ -23,6 +23,7 @@ from webapp.shared.schedule.words import (
 LEAST_BAR = 0.7
 """Width under which a bar would not be seen, in per cent."""
 MOST_NUMBERED_WEEKS = 12
+HALF_WAY = 0.5
 CURVE_LETTERS_FROM, CURVE_LETTERS_TO = 0.25, 0.85
 """Between these chances the letters stand on the curves, each at a height of its own."""
 
@@ -162,9 +163,6 @@ def curves(
     return found
 
 
-HALF_WAY = 0.5
-
-
 def _curve_points(axis: Axis, curve: list[dict[str, Any]]) -> list[tuple[float, float]]:
     """Return chances in per cent; they rise over each meeting day and rest between."""
     points = [(0.0, 0.0)]
@@ -205,6 +203,7 @@ def crew_loads(candidate: dict[str, Any], schedule: dict[str, Any]) -> list[Crew
 
 def _crew_load(crew: dict[str, Any], weeks: list[dict[str, Any]]) -> CrewLoad:
     slot = 100 / len(weeks)
+    numbered = len(weeks) <= MOST_NUMBERED_WEEKS
     busiest = max([1.0, *(float(week["capacity_hours"]) for week in weeks)])
     bars, rows = [], []
     for number, week in enumerate(weeks):
@@ -216,7 +215,7 @@ def _crew_load(crew: dict[str, Any], weeks: list[dict[str, Any]]) -> CrewLoad:
                 width=round(0.76 * slot, 3),
                 capacity_height=round(100 * offered / busiest, 2),
                 hours_height=round(100 * min(worked, busiest) / busiest, 2),
-                number=f"{worked:.0f}" if len(weeks) <= MOST_NUMBERED_WEEKS else "",
+                number=f"{worked:.0f}" if worked >= HALF_WAY and numbered else "",
                 title=f"{label}: {hours_words(worked)} of {hours_words(offered)}",
             )
         )
