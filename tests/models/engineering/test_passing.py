@@ -82,6 +82,19 @@ def test_a_short_last_leg_holds_back_the_legs_before() -> None:
     assert passage.time.sum() == pytest.approx(stopping(6.5, braking=4.0), rel=1e-9)
 
 
+def test_each_leg_is_slowed_down_on_with_its_own_braking() -> None:
+    passage = run_through(
+        LAW, which=np.zeros(2, dtype=int), distance=[6.0, 0.5], braking=[9.0, 2.0],
+        caps=[FREE, 0.0],
+    )  # fmt: skip
+    joint = sqrt(2 * 2.0 * 0.5)
+    assert passage.end[0] == pytest.approx(joint)
+    assert passage.time[1] == pytest.approx(joint / 2.0)
+    # The first leg alone: as if it stopped where braking at 9 m/s² on from the joint would end
+    whole = stopping(6.0 + joint**2 / 18.0, braking=9.0)
+    assert passage.time[0] == pytest.approx(whole - joint / 9.0)
+
+
 @given(st.lists(st.floats(0.05, 5.0), min_size=2, max_size=5), st.data())
 def test_a_lower_cap_never_makes_it_quicker(lengths: list[float], data: st.DataObject) -> None:
     joint = data.draw(st.integers(0, len(lengths) - 2))

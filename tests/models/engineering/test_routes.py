@@ -209,8 +209,10 @@ def test_a_turn_has_the_whole_motion_where_only_its_end_states_a_heading() -> No
 
 
 def test_a_heading_stated_at_a_passed_point_has_to_be_reached_there() -> None:
-    times = free([passing((1.0, 0.0), 2.5), leg((4.0, 0.0), 0.0)])
-    assert times.whole == pytest.approx([2.5, 3.0])
+    times = free([passing((1.0, 0.0), 2.5), leg((2.0, 0.0), 0.0)])
+    assert times.whole == pytest.approx([2.5, 2.5])
+    times = free([passing((3.0, 0.0), 2.5), leg((4.0, 0.0), 0.0)])
+    assert times.whole == pytest.approx([3.0, 2.5])
 
 
 def test_modules_steer_once_for_a_motion() -> None:
