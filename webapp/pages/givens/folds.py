@@ -96,7 +96,8 @@ def _listed(sheet: Sheet, name: str, figure: str) -> str:
         value = shown_number(sheet, f"{name}.{row}.{figure}") if figure else ""
         entries.append(f"{words} {value}".strip())
     more = len(entries) - MOST_NAMED
-    return ", ".join(entries[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
+    between = "; " if any(", " in entry for entry in entries) else ", "
+    return between.join(entries[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 def _breakers(sheet: Sheet) -> str:
