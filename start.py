@@ -35,6 +35,7 @@ COMMANDS = (
     "explore",
     "match",
     "schedule",
+    "decide",
     "import",
     "export",
     "backup",
