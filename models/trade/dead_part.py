@@ -111,14 +111,22 @@ def whole_and_dead(study: Study, candidate: Candidate, *, stuck_deg: float) -> l
         parts = list(_parts(base, case, stuck_deg))
         if parts:
             angle = stuck_deg if case == "module stuck" else None
-            lefts = [
-                _left(base, turn, part, case=case, where=where, angle=angle, distance=distance)
-                for where, part in parts
-            ]
+            where, part = min(parts, key=lambda known: _worth(base, turn, known[1]))
             found.append(
-                min(lefts, key=lambda left: (min(left.spare_drive, left.spare_turn), left.push))
+                _left(base, turn, part, case=case, where=where, angle=angle, distance=distance)
             )
     return found
+
+
+def _worth(base: Base, turn: Turning, part: DeadPart) -> tuple[float, float, float]:
+    """Return how much is left with a part dead, for choosing the worst: least spare force first."""
+    drive, stance, layout = base.drive, base.stance, base.layout
+    force = float(push_left(drive, stance, layout, part=part))
+    spare = force - float(rolling_drag(drive, stance.mass))
+    turns = _spare_turn(base, part, turning_left(drive, stance, layout, part=part, turn=turn))
+    bound = float(motion_left(drive, stance, layout, part=part).bound)
+    # Forces that differ by rounding only must not decide which wheel is named
+    return round(min(spare, turns), 6), round(force, 6), round(bound, 6)
 
 
 def _parts(base: Base, case: str, stuck_deg: float) -> Iterator[tuple[str, DeadPart]]:

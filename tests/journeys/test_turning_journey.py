@@ -17,7 +17,7 @@ def test_a_turn_of_another_angle_is_drawn_for_the_chosen_candidates(
     page.goto(f"{server.study}/shoving")
     page.get_by_role("link", name="Turning", exact=True).click()
     letters = page.locator("#turn-plot-title").locator("xpath=..").locator(".plot-letter")
-    assert "A" in " ".join(letters.all_inner_texts())
+    assert "A" in " ".join(letters.all_text_contents())
     boxes = page.locator("input[name=show]")
     for index in range(2, boxes.count()):
         boxes.nth(index).uncheck()
