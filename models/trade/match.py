@@ -194,13 +194,13 @@ def class_rows(
     rows = []
     for battery, sprint, push in zip(known, driven, pushed, strict=True):
         least = sprint["min_voltage_v"]
-        above = push["voltage_v"] >= limit and (least is None or least >= limit)
+        above = push["min_voltage_v"] >= limit and (least is None or least >= limit)
         rows.append(
             {
                 "battery": battery.name,
                 "kind": battery.kind,
                 "sprint_min_v": least,
-                "push_min_v": push["voltage_v"],
+                "push_min_v": push["min_voltage_v"],
                 "stays_above": bool(above),
             }
         )

@@ -20,7 +20,7 @@ from models.engineering.match_runs import runs_of_travel, stretches_of
 from models.engineering.pushing import push
 from models.engineering.sprint import run_over
 from models.engineering.sprint_pieces import governing_pieces
-from models.engineering.supply import bus_voltage, supply
+from models.engineering.supply import bus_voltage, path_resistance, supply
 from models.engineering.traction import GOVERNING
 from models.study.schema import Study
 from models.trade.battery import Battery
@@ -142,8 +142,10 @@ def pushes(study: Study, courses: Courses, batteries: Sequence[Battery]) -> list
     """Return the push at rest against something that does not move, on each battery.
 
     Each has `force_n`, `limited_by`, `motor_current_a` (winding of the hardest motor),
-    `branch_current_a` (bus side of that motor), `bus_current_a`, `voltage_v`, `browns_out`,
-    `load_a`.
+    `branch_current_a` (bus side of that motor), `bus_current_a`, `voltage_v`, `min_voltage_v`,
+    `browns_out`, `load_a`. The least voltage is lower than that of the push itself where the motors
+    could take more than the current at which the battery gives its greatest power, V0/(2·Rt): they
+    pass it as they wind up.
     """
     states = states_of(study, batteries)
     drive = drive_at(courses, states)
@@ -154,6 +156,11 @@ def pushes(study: Study, courses: Courses, batteries: Sequence[Battery]) -> list
     root = np.sqrt(np.maximum(voltage**2 - 4.0 * drive.supply.branch_resistance * power, 0.0))
     branch = 2.0 * power / np.maximum(voltage + root, 1e-9)
     limit = float(study.power.brownout_v)
+    most = drive.supply.source_voltage / (2.0 * np.maximum(path_resistance(drive.supply), 1e-12))
+    peak = drive.supply.motor_count * most + drive.supply.accessory_current
+    passes = np.asarray(done.motor_current) > most
+    least = np.where(passes, bus_voltage(drive.supply, total_current=peak), voltage)
+    least = np.minimum(least, voltage)
     force, motor, branches = (
         np.broadcast_to(x, total.shape) for x in (done.force, done.motor_current, branch)
     )
@@ -166,7 +173,8 @@ def pushes(study: Study, courses: Courses, batteries: Sequence[Battery]) -> list
             "branch_current_a": float(branches[index]),
             "bus_current_a": float(total[index]),
             "voltage_v": float(voltage[index]),
-            "browns_out": bool(voltage[index] < limit),
+            "min_voltage_v": float(least[index]),
+            "browns_out": bool(least[index] < limit),
             "load_a": float(states.loads[0, index]),
         }
         for index in range(len(batteries))
