@@ -35,16 +35,18 @@ NEVER = 2**52
 
 
 class Meetings(NamedTuple):
-    """Meetings in turn; where two overlap, the time of both is counted once."""
+    """Stretches of shop time in turn: a meeting each, several where meetings overlap."""
 
     begins: Times
     """When each begins [ms since 1970]."""
     lengths: Times
     """How long each lasts [ms]."""
     days: Times
-    """The day each belongs to, that of its beginning [days since 1970]."""
+    """The day each belongs to [days since 1970]."""
     before: Times
     """Shop time before each, and behind the last [ms]; one longer than the others."""
+    opens: NDArray[np.bool_]
+    """Whether a meeting begins with it."""
 
     @property
     def total(self) -> int:
@@ -59,10 +61,9 @@ class Meetings(NamedTuple):
 def meeting_axis(*, begins: ArrayLike, lengths: ArrayLike) -> Meetings:
     """Return meetings as an axis of shop time, in the order of the calendar.
 
-    Overlapping meetings share their time: the earlier is cut where the next begins, and what it
-    lasts beyond the next is counted behind that. So every beginning stays one, which parts wait
-    for, and no hour counts twice; one more meeting never takes time or a beginning away. A piece
-    belongs to the day on which the earliest meeting began that still runs.
+    Where meetings overlap, no hour counts twice: the axis is cut at each beginning and end, and
+    a stretch belongs to the day on which the earliest meeting began that still runs. One more
+    meeting takes no time, no beginning and no earlier day away.
 
     Parameters
     ----------
@@ -74,7 +75,7 @@ def meeting_axis(*, begins: ArrayLike, lengths: ArrayLike) -> Meetings:
     Returns
     -------
     Meetings
-        In order; pieces of overlapping ones as meetings of their own.
+        In order; stretches of overlapping ones as meetings of their own.
 
     Raises
     ------
@@ -84,35 +85,28 @@ def meeting_axis(*, begins: ArrayLike, lengths: ArrayLike) -> Meetings:
     Examples
     --------
     >>> axis = meeting_axis(begins=[18 * HOUR, 19 * HOUR], lengths=[3 * HOUR, HOUR])
-    >>> (axis.begins // HOUR).tolist(), (axis.lengths // HOUR).tolist(), axis.total // HOUR
-    ([18, 19], [1, 2], 3)
+    >>> (axis.begins // HOUR).tolist(), (axis.lengths // HOUR).tolist(), axis.opens.tolist()
+    ([18, 19, 20], [1, 1, 1], [True, True, False])
 
     Source: own definition.
     """
     starts = np.asarray(begins, dtype=np.int64).reshape(-1)
-    ends = starts + np.asarray(lengths, dtype=np.int64).reshape(-1)
-    if np.any(ends <= starts):
-        shortest = int(np.min(ends - starts))
-        raise OutOfRangeError(f"A meeting lasts more than 0 ms; {shortest} was given.")
-    order = np.lexsort([-ends, starts])
-    starts, ends = starts[order], ends[order]
-    first = np.ones(len(starts), dtype=bool)
-    first[1:] = starts[1:] > starts[:-1]
-    running = np.maximum.accumulate(ends) if len(ends) else ends
-    days = _days_of_pieces(starts, ends)[first]
-    following = np.append(starts[first][1:], np.iinfo(np.int64).max)
-    last_of_group = np.append(np.flatnonzero(first)[1:] - 1, len(starts) - 1)[: len(following)]
-    pieces = np.minimum(running[last_of_group], following) if len(starts) else running
-    spans = pieces - starts[first]
-    return Meetings(starts[first], spans, days, np.concatenate([[0], np.cumsum(spans)]))
-
-
-def _days_of_pieces(starts: Times, ends: Times) -> Times:
-    """The day of the earliest meeting that still runs when each begins."""
-    days = starts // DAY
-    for place in np.flatnonzero(starts[1:] < np.maximum.accumulate(ends)[:-1]) + 1:
-        days[place] = starts[: place + 1][ends[: place + 1] > starts[place]].min() // DAY
-    return days
+    spans = np.asarray(lengths, dtype=np.int64).reshape(-1)
+    if np.any(spans <= 0):
+        raise OutOfRangeError(f"A meeting lasts more than 0 ms; {int(spans.min())} was given.")
+    order = np.argsort(starts, kind="stable")
+    starts, ends = starts[order], (starts + spans)[order]
+    points = np.unique(np.concatenate([starts, ends]))
+    earliest_running = np.searchsorted(np.maximum.accumulate(ends), points, side="right")
+    runs = earliest_running < np.searchsorted(starts, points, side="right")
+    stretches = np.diff(points, append=points[-1:])[runs]
+    return Meetings(
+        begins=points[runs],
+        lengths=stretches,
+        days=starts[earliest_running[runs]] // DAY,
+        before=np.concatenate([[0], np.cumsum(stretches)]),
+        opens=np.isin(points[runs], starts),
+    )
 
 
 def weekly_meetings(
@@ -206,8 +200,9 @@ def usable_from(meetings: Meetings, arrivals: ArrayLike) -> Times:
 
     Source: own definition.
     """
-    count = np.searchsorted(meetings.begins, np.asarray(arrivals, dtype=np.int64), side="left")
-    reach = np.append(meetings.before[:-1], NEVER)
+    begins = meetings.begins[meetings.opens]
+    count = np.searchsorted(begins, np.asarray(arrivals, dtype=np.int64), side="left")
+    reach = np.append(meetings.before[:-1][meetings.opens], NEVER)
     return np.asarray(reach[count])
 
 

@@ -4,8 +4,10 @@ The uniform numbers are the raw 64-bit words of numpy's PCG64, whose stream nump
 change (numpy enhancement proposal 19), seeded by a hash of words. `Generator.beta` is not used:
 the same proposal leaves its stream free to change with any version, and its rejection loop takes
 a varying count of words, so that one task's draws would shift all that follow. Inversion takes
-one word a draw: the same run has the same luck for a task whatever else in the plan changes, and
-a longer estimate never gives a shorter time.
+one word a draw, so that a run has the same luck for a task whatever else in the plan changes.
+A greater likely value, and all three values raised by the same sum or factor, never give a
+shorter time. A greater high value alone can: it spreads the distribution to both sides of what
+was likely, as the definition has it (its mean still grows).
 
 Contents
 --------
