@@ -444,3 +444,16 @@ def test_two_people_meet_in_one_candidates_tasks(
 def test_an_odd_button_changes_nothing(sheets: Any, tasks: str, row: str) -> None:
     answer = sheets.post(tasks, sheets.open(tasks), row=row)
     assert answer.status_code == 200
+
+
+def test_a_meeting_more_moves_every_chance_while_it_is_typed(
+    sheets: Any, stored: Any, calendar: str
+) -> None:
+    before = stored()
+    shorter = {"schedule.meetings.2.hours": "2"}
+    answer = sheets.post(f"{calendar}/live", sheets.open(calendar), shorter)
+    assert answer.status_code == 200
+    assert answer.text.count("saved: ") == 2
+    wrong = sheets.post(f"{calendar}/live", sheets.open(calendar), {"schedule.start": ""})
+    assert "Not worked out yet" in wrong.text
+    assert stored() == before

@@ -69,6 +69,7 @@ def calendar_context(
         "conflict": conflict,
         "focus": focus if not summary else "",
         "form_address": links.page("schedule", "calendar"),
+        "live_address": links.page("schedule", "calendar", "live"),
         "source_choices": [(source, SOURCE_WORDS[source]) for source in SOURCES],
     }
 

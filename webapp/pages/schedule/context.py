@@ -9,6 +9,7 @@ from models.services import StudyState
 from models.services.planning import plan_of_state, plan_preview, what_helps_of, what_if_of
 from webapp.forms import without_blank_rows
 from webapp.pages.schedule.calendar_context import WEEKDAYS
+from webapp.pages.schedule.calendar_form import CalendarForm
 from webapp.pages.schedule.tasks_form import TasksForm, position_of
 from webapp.pages.schedule.what_if import (
     Answer,
@@ -26,6 +27,8 @@ from webapp.shared.schedule.context import schedule_context
 from webapp.shared.schedule.words import chance_words, change_words, day_words
 
 MOST_HELPS = 6
+LEAST_MOVE = 0.005
+"""A chance that moved by less is not told."""
 
 
 def page_context(
@@ -115,6 +118,34 @@ def live_context(
         "now_by": day_words(schedule.ready_by.isoformat()) if schedule else "",
         "now_words": _chance_line(saved, typed),
         "now_faults": faults,
+    }
+
+
+def live_calendar_context(
+    visit: Visit, state: StudyState, form: CalendarForm | None
+) -> dict[str, Any]:
+    """Return every candidate's chance, with the calendar as saved or as typed at this moment."""
+    saved = plan_of_state(visit.store, state)
+    shown, faults = saved, []
+    if form is not None:
+        faults = [fault.message for fault in form.faults]
+        try:
+            shown = plan_preview(visit.store, state, without_blank_rows(form.edits))
+        except StudyRefusedError as refused:
+            faults += [fault.message for fault in form.in_form(refused.faults)]
+    before = {one["key"]: one["ready_probability"] for one in saved["candidates"]}
+    chances = []
+    for mark, one in zip(marks_of(state.study), shown["candidates"], strict=True):
+        if one["state"] == "simulated":
+            was = before[mark.key]
+            moved = was is not None and abs(was - one["ready_probability"]) >= LEAST_MOVE
+            words = chance_words(one["ready_probability"])
+            chances.append((mark, words, chance_words(was) if moved else ""))
+    schedule = shown["schedule"]
+    return {
+        "now_by": day_words(schedule["ready_by"]) if schedule else "",
+        "now_chances": chances,
+        "now_faults": faults[:3],
     }
 
 

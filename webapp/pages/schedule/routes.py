@@ -16,13 +16,17 @@ from models.units import quoted
 from webapp.access import checked_form
 from webapp.pages.schedule.calendar_context import calendar_context
 from webapp.pages.schedule.calendar_form import CalendarForm
-from webapp.pages.schedule.context import live_context, page_context, what_if_context
+from webapp.pages.schedule.context import (
+    live_calendar_context,
+    live_context,
+    page_context,
+    what_if_context,
+)
 from webapp.pages.schedule.tasks_context import tasks_address, tasks_context
 from webapp.pages.schedule.tasks_form import TasksForm
 from webapp.pages.schedule.what_if import Asked, asked_change
 from webapp.shared.editing import (
     SEQUENCE_HEADER,
-    Posted,
     Visit,
     answer_to_save,
     read_posted,
@@ -42,6 +46,7 @@ HELPS = "pages/schedule/helps.html"
 CALENDAR = "pages/schedule/calendar.html"
 TASKS = "pages/schedule/tasks.html"
 LIVE = "pages/schedule/live.html"
+LIVE_CALENDAR = "pages/schedule/live_calendar.html"
 
 
 def asked_of(
@@ -102,7 +107,17 @@ def what_helps(study_id: str, visiting: Visiting, candidate: str) -> Response:
 def show_calendar(study_id: str, visiting: Visiting) -> Response:
     """Show the calendar as it was last saved."""
     state = load_study(visiting.store, study_id)
-    return render(visiting.request, CALENDAR, calendar_context(visiting, state))
+    return _calendar_page(visiting, state)
+
+
+@router.post("/calendar/live")
+def recompute_calendar(study_id: str, visiting: Visiting, form: Form) -> Response:
+    """Answer with every candidate's chance for the calendar as typed; nothing is stored."""
+    posted = read_posted(visiting.store, study_id, form)
+    context = live_calendar_context(visiting, posted.base, CalendarForm(posted))
+    response = render(visiting.request, LIVE_CALENDAR, {"state": posted.base, **context})
+    response.headers[SEQUENCE_HEADER] = sequence_of(posted)
+    return response
 
 
 @router.post("/calendar")
@@ -110,7 +125,7 @@ def save_calendar(study_id: str, visiting: Visiting, form: Form) -> Response:
     """Save the calendar; a row button only changes the form, and a fault saves nothing."""
     posted = read_posted(visiting.store, study_id, form)
     typed = CalendarForm(posted)
-    again = partial(_calendar_again, visiting, posted, typed)
+    again = partial(_calendar_page, visiting, posted.base, form=typed, posted=posted)
     if posted.changes_form:
         return again()
     return answer_to_save(
@@ -123,12 +138,17 @@ def save_calendar(study_id: str, visiting: Visiting, form: Form) -> Response:
     )
 
 
-def _calendar_again(
-    visiting: Visit, posted: Posted, typed: CalendarForm, *, status: int = 200, **more: Any
+def _calendar_page(
+    visiting: Visit,
+    state: StudyState,
+    *,
+    form: CalendarForm | None = None,
+    status: int = 200,
+    **more: Any,
 ) -> Response:
-    """Show the calendar's form with everything that was typed, not saved."""
-    context = calendar_context(visiting, posted.base, posted=posted, form=typed, **more)
-    return render(visiting.request, CALENDAR, context, status=status)
+    context = calendar_context(visiting, state, form=form, **more)
+    live = live_calendar_context(visiting, state, form)
+    return render(visiting.request, CALENDAR, {**context, **live}, status=status)
 
 
 @router.get("/tasks")

@@ -23,6 +23,7 @@ def answer_lines(
 ) -> list[str]:
     """Return who is ready by the date, who is likeliest, and what cannot be told apart."""
     known = [one for one in candidates if one["state"] == "simulated"]
+    known = [one for one in known if not one["baseline"]] or known
     by, wanted = day_words(schedule["ready_by"]), float(schedule["wanted_chance"])
     if not known:
         return [f"No candidate has tasks yet, so nothing can be said about {by}."]
