@@ -30,6 +30,7 @@ from models.engineering.shoving import (
 from models.engineering.sprint import run_over
 from models.engineering.sprint_pieces import acceleration_at, governing_pieces, limit_speed
 from models.engineering.supply import bus_voltage, motor_current
+from models.engineering.sweeps import slip_current
 from models.engineering.traction import GOVERNING
 from models.study.schema import Candidate, Study
 from models.trade.battery import battery_in_use
@@ -73,6 +74,8 @@ class Endurance(NamedTuple):
     """[A]"""
     most_motor: float
     """What a motor's limits let it carry at rest [A]."""
+    slip_motor: float
+    """At which the wheels break away, all loaded alike [A]."""
     stall_current: float
     """Of the datasheet [A]."""
     stator_limit: float | None
@@ -196,6 +199,7 @@ def endurance_of(study: Study, candidate: Candidate, base: Base) -> Endurance:
         front_bus=float(currents.front_bus),
         rear_bus=float(currents.rear_bus),
         most_motor=max(float(most), 0.0),
+        slip_motor=float(slip_current(drive, stance, layout)),
         stall_current=float(drive.motor.stall_current),
         stator_limit=stator if math.isfinite(stator) else None,
         total=total,

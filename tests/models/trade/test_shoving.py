@@ -39,6 +39,8 @@ def test_a_push_has_the_currents_of_the_metrics(reference: Study) -> None:
             metrics["push_motor_current_a"]
         )
         assert found.limited_by == metrics["push_limited_by"]
+        if found.limited_by == "traction":
+            assert found.most_motor >= found.slip_motor
         assert found.most_motor >= max(found.front_motor, found.rear_motor) - 1e-9
 
 

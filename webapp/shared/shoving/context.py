@@ -8,7 +8,7 @@ from typing import Any
 from models.study.schema import Candidate, Study
 from models.trade.dead_part import Left, whole_and_dead, worst_stuck_angle
 from models.trade.driving import base_of
-from models.trade.shoving import Encounter, Opponent, endurance_of, match_of, opponent_of
+from models.trade.shoving import Encounter, Endurance, Opponent, endurance_of, match_of, opponent_of
 from models.units import UnitSystem, display_unit, show, show_bare
 from webapp.shared.candidates import marks_of
 from webapp.shared.charts.context import SHOWN_AT_MOST, shown_marks
@@ -163,6 +163,14 @@ def _match_rows(
     ]  # fmt: skip
 
 
+def _slip_words(push: Endurance, system: UnitSystem) -> str:
+    if push.most_motor >= push.slip_motor:
+        return "reached: the wheels spin"
+    if push.limited_by == "traction":
+        return "the wheels that carry less spin before"
+    return f"not reached: {show(push.most_motor, 'a', system)} at most"
+
+
 def _push_rows(
     shovers: Sequence[Shover], system: UnitSystem, baseline: int | None
 ) -> list[FigureRow]:
@@ -183,6 +191,10 @@ def _push_rows(
         motors.append(
             FigureCell(text, f"{limit}; stalls at {show(push.stall_current, 'a', system)}")
         )
+    slips = [
+        FigureCell(show_bare(push.slip_motor, "a", system), _slip_words(push, system))
+        for push in pushes
+    ]
     volts = []
     for push in pushes:
         note = f"below {show(push.brownout_v, 'v', system)}: cuts out" if push.browns_out else ""
@@ -190,6 +202,7 @@ def _push_rows(
     rows = [
         FigureRow("What limits the push", "", tuple(FigureCell(p.limited_by) for p in pushes)),
         FigureRow("Each motor's winding", "A", tuple(motors)),
+        FigureRow("At which the wheels slip", "A", tuple(slips)),
         figure_row("From the battery", CURRENT, [p.total for p in pushes], system,
                    baseline=baseline),
         FigureRow("Bus voltage", "V", tuple(volts)),

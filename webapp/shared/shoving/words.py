@@ -93,7 +93,7 @@ def lead_words(shovers: Sequence[Shover], opponent: Opponent, system: UnitSystem
     if sorts[LOSES]:
         verb = "is" if len(sorts[LOSES]) == 1 else "are"
         parts.append(f"{called(sorts[LOSES])} {verb} moved back")
-    return f"Head-on against {force} of push, {listed(parts)}."
+    return f"Head-on against {force} of push {'; '.join(parts)}."
 
 
 def side_words(shovers: Sequence[Shover]) -> str:
@@ -111,7 +111,7 @@ def side_words(shovers: Sequence[Shover]) -> str:
     if sorts[EVEN]:
         verb = "is" if len(sorts[EVEN]) == 1 else "are"
         parts.append(f"{called(sorts[EVEN])} {verb} too close to call")
-    return f"From the side {listed(parts)}."
+    return f"From the side {'; '.join(parts)}."
 
 
 def first_words(shovers: Sequence[Shover]) -> str:

@@ -140,7 +140,7 @@ def _tracks(
         )
         address = ""
         if links.can_edit:
-            address = f"{links.candidate(one.mark.key)}#wheels.effective_track_m"
+            address = f"{links.candidate(one.mark.key)}#f-wheels-effective_track_m"
         tracks.append({"words": words, "measured": measured is not None, "address": address,
                        "name": one.mark.name})  # fmt: skip
     return tracks

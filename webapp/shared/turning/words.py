@@ -39,13 +39,16 @@ class Turner:
         return f"today's {self.mark.letter}" if self.mark.baseline else self.mark.letter
 
 
+NO_BREAK = "\N{NO-BREAK SPACE}"
+
+
 def percent(share: float) -> str:
     """Return a share in percent.
 
-    >>> percent(0.634)
+    >>> percent(0.634).replace(NO_BREAK, " ")
     '63 %'
     """
-    return f"{100.0 * share:.0f} %"
+    return f"{100.0 * share:.0f}{NO_BREAK}%"
 
 
 def angle_words(degrees: float) -> str:
