@@ -215,10 +215,13 @@ def governing_words(
     Source: own definition.
     """
     first, last = (
-        np.broadcast_to(np.nan_to_num(item), which.shape)[..., None] for item in (begin, end)
+        np.broadcast_to(np.asarray(item, dtype=np.float64), which.shape)[..., None]
+        for item in (begin, end)
     )
-    passed = np.clip(np.cumsum(pieces.time, axis=-1)[which], first, np.maximum(first, last))
-    spent = np.diff(passed, axis=-1, prepend=first)
+    passed = np.maximum(np.minimum(np.cumsum(pieces.time, axis=-1)[which], last), first)
+    spent = passed.copy()
+    spent[..., 1:] -= passed[..., :-1]
+    spent[..., :1] -= first
     governed = pieces.governed_by[which][..., None] == np.arange(len(GOVERNING))
     share = np.sum(np.where(governed, spent[..., None], 0.0), axis=-2)
     speeds_up = last[..., 0] > first[..., 0]
