@@ -64,7 +64,12 @@ def limit_text(limit: float | None, system: UnitSystem) -> str:
 
 
 def _amp_decimals(limit: float) -> int:
-    return 0 if float(limit).is_integer() else 1
+    """Return the decimals that do not round a limit up.
+
+    >>> [_amp_decimals(limit) for limit in (45.0, 7.4, 7.48)]
+    [0, 1, 2]
+    """
+    return next((digits for digits in (0, 1) if abs(limit - round(limit, digits)) < 1e-9), 2)
 
 
 def lead_words(found: Mapping[str, Any], system: UnitSystem) -> list[str]:

@@ -24,7 +24,9 @@ FloatArray = NDArray[np.float64]
 
 USUAL_MARGIN_V = 0.5
 """Kept above the brownout voltage unless the team types another: common practice, no source."""
-STATORS = 40
+ALIKE_V = 0.05
+"""Where nothing reaches the margin, bus voltages closer than this are alike [V]."""
+STATORS = 56
 LOOKS = 24
 ROUNDS = 5
 NO_COST = LEAST_DIFFERENCE["s"]
@@ -146,8 +148,7 @@ def _quickest(bench: Bench, design: Design, target: float) -> Design | None:
     For each of many stator limits the highest supply limit that holds is narrowed down, since the
     bus only falls as a limit is raised; the stretch about the best is then looked at closely.
     """
-    low, high = axis_range(bench, design, "stator")
-    stators = np.concatenate([np.geomspace(min(low, 5.0), high, STATORS), [np.inf]])
+    stators = _stators(bench, design)
     if math.isfinite(design.stator_a):
         stators = np.append(stators, design.stator_a)
     for _ in range(2):
@@ -162,6 +163,12 @@ def _quickest(bench: Bench, design: Design, target: float) -> Design | None:
         place = float(stators[best])
         stators = np.concatenate([place * np.geomspace(0.8, 1.25, STATORS), [place, np.inf]])
     return design._replace(stator_a=float(stators[best]), supply_a=float(supplies[best]))
+
+
+def _stators(bench: Bench, design: Design) -> FloatArray:
+    """Return stator limits from the least that a study takes to the greatest ever reached."""
+    high = axis_range(bench, design, "stator")[1]
+    return np.append(np.geomspace(1.0, high, STATORS), np.inf)
 
 
 def _preferred(stators: FloatArray, times: FloatArray, seen: _Seen, design: Design) -> int:
@@ -217,24 +224,30 @@ def _first_going(bench: Bench, design: Design, stators: FloatArray, reach: float
 
 def _closest(bench: Bench, design: Design) -> Design:
     """Return the design whose limits keep the bus highest, the quickest of those alike."""
-    low, high = axis_range(bench, design, "stator")
-    stators = np.append(np.geomspace(min(low, 5.0), high, STATORS), np.inf)
+    stators = _stators(bench, design)
     supplies = np.append(np.geomspace(1.0, _reach(bench), 60), np.inf)
     seen = _seen(bench, design, stators[:, None], supplies)
     highest = float(np.max(seen.least))
-    times = np.where(seen.least >= highest - 1e-3, seen.time, np.inf)
+    times = np.where(seen.least >= highest - ALIKE_V, seen.time, np.inf)
     row, column = np.unravel_index(int(np.argmin(times)), times.shape)
     return design._replace(stator_a=float(stators[row]), supply_a=float(supplies[column]))
 
 
 def _whole(bench: Bench, found: Design, target: float) -> Design:
-    """Return the limits rounded down to whole amperes where that still holds."""
-    rounded = found._replace(stator_a=_down(found.stator_a), supply_a=_down(found.supply_a))
-    return rounded if _holds(bench, rounded, target) else found
+    """Return the limits rounded down to whole or tenth amperes where that costs no time."""
+    choices = [
+        found._replace(stator_a=_down(found.stator_a, parts), supply_a=_down(found.supply_a, parts))
+        for parts in (1.0, 10.0)
+    ]
+    seen = _of(bench, [*choices, found])
+    for choice, time, least in zip(choices, seen.time, seen.least, strict=False):
+        if least >= target and time <= seen.time[-1] + NO_COST:
+            return choice
+    return found
 
 
-def _down(limit: float) -> float:
-    return float(math.floor(limit)) if math.isfinite(limit) and limit >= 5.0 else limit
+def _down(limit: float, parts: float) -> float:
+    return math.floor(limit * parts) / parts if math.isfinite(limit) else limit
 
 
 def _stator_alone(bench: Bench, design: Design, target: float) -> Design | None:
