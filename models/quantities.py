@@ -144,7 +144,7 @@ _ALL = (
     Metric("match_below_brownout_s", "Time below the brownout voltage in a match", "t", "s",
            "lower", "battery", "10", "In all these moments the controller would cut its outputs.",
            more="longer", less="shorter", made_by="power"),
-    Metric("match_charge_share", "Charge left after a match", "", "", "higher", "battery", "10",
+    Metric("match_charge_share", "Charge left after a match", "", "share", "higher", "battery", "10",
            "Share of what the battery gives at the match's mean current; 0 is empty.",
            more="more", less="less", made_by="power"),
     Metric("match_mean_current_a", "Mean battery current in a match", "I", "a", "lower", "battery",
@@ -188,6 +188,19 @@ _ALL = (
            more="steeper", less="flatter"),
     Metric("grade_limited_by", "What limits the slope", "", "", "none", "upright", "5",
            "Traction, motor or tip.", kind="word"),
+    Metric("ready_probability", "Chance to be ready in time", "P", "share", "higher", "ready",
+           "7",
+           "Share of the runs in which all tasks have ended by the day it has to be ready.",
+           more="likelier", less="less likely", made_by="plan"),
+    Metric("ready_date_p90", "Ready by, in nine of ten runs", "", "", "none", "ready", "7",
+           "The date of the meeting by which all tasks have ended in 90 % of the runs.",
+           kind="word", made_by="plan"),
+    Metric("practice_hours", "Driving before the event", "t", "h", "higher", "ready", "7",
+           "Practice done and meetings left once it is ready, in half of the runs at least.",
+           made_by="plan"),
+    Metric("cost", "Cost of what must be bought", "", "", "lower", "ready", "7",
+           "Quantity less what is in stock, times the cost of one, all purchases together.",
+           more="dearer", less="cheaper", made_by="plan"),
 )  # fmt: skip
 
 METRICS: dict[str, Metric] = {metric.key: metric for metric in _ALL}

@@ -230,6 +230,7 @@ _DIMENSIONS: dict[str, _Dimension] = {
         {"j/k": 1.0, "kj/k": 1e3, "j/°c": 1.0, "j_per_k": 1.0}, _Shown("J/K"),
     ),
     "": _dimension("a plain number", "no unit, or %", {"": 1.0, "%": 0.01}, _Shown("")),
+    "share": _dimension("a share", "no unit, or %", {"": 1.0, "%": 0.01}, _Shown("%", 100.0)),
 }  # fmt: skip
 
 UNIT_KEYS: tuple[str, ...] = tuple(_DIMENSIONS)

@@ -14,13 +14,14 @@ from models.services.balloting import (
     list_ballot_rounds,
     open_ballots,
 )
+from models.services.choosing import decision_of_state, matters_of_state
 from models.services.editing import (
     duplicate_candidate,
     remove_candidate,
     restore_revision,
     save_sections,
 )
-from models.services.evaluating import evaluation_of, preview
+from models.services.evaluating import edited_study, evaluation_of, preview
 from models.services.gearing import add_geared
 from models.services.recording import (
     DecisionInfo,
@@ -41,6 +42,7 @@ from models.services.records import (
     StudySummary,
 )
 from models.services.revisions import load_study
+from models.services.routing import faster_drive_of, pose_limits_of
 from models.services.sharing import create_link, list_links, open_link, revoke_link
 from models.services.studies import (
     changes_between,
@@ -81,20 +83,25 @@ __all__ = [
     "close_ballots",
     "create_link",
     "create_study",
+    "decision_of_state",
     "decision_record",
     "duplicate_candidate",
     "duplicate_study",
+    "edited_study",
     "evaluation_of",
     "export_study",
+    "faster_drive_of",
     "list_ballot_rounds",
     "list_decisions",
     "list_links",
     "list_revisions",
     "list_studies",
     "load_study",
+    "matters_of_state",
     "open_ballots",
     "open_link",
     "open_store",
+    "pose_limits_of",
     "preview",
     "record_decision",
     "remove_candidate",

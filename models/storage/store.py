@@ -20,6 +20,7 @@ from models.study.schema import Study
 
 STUDIES_IN_MEMORY = 64
 RESULTS_IN_MEMORY = 128
+BASES_IN_MEMORY = 4
 
 _SENTENCES = (
     ("disk is full", "The disk is full, so nothing was saved. Free some space and save again."),
@@ -45,6 +46,8 @@ class Store:
         """Parsed studies by the hash of their document; they are frozen, so they can be shared."""
         self.results: Recent[dict[str, Any]] = Recent(limit=RESULTS_IN_MEMORY)
         """Evaluations by document hash and model version; shared, so read and never changed."""
+        self.bases: Recent[Any] = Recent(limit=BASES_IN_MEMORY)
+        """Figures over draws by document hash; some megabytes each, so only a few."""
         self._read = sessionmaker(engine, expire_on_commit=False)
         self._write = sessionmaker(engine.execution_options(write=True), expire_on_commit=False)
 

@@ -18,8 +18,6 @@ from models.study.schema import Candidate, Study
 from models.units import quoted
 
 LONGEST_LIST = 12
-PLAN_METRICS = ("cost", "ready_probability")
-"""Figures of the plan that gates and criteria may name beside the catalogue."""
 
 
 def repeated(
@@ -238,7 +236,7 @@ def decision_faults(study: Study) -> Iterator[Fault]:
     decision = study.decision
     if decision is None:
         return
-    known = [*METRICS, *PLAN_METRICS]
+    known = list(METRICS)
     for index, gate in enumerate(decision.gates):
         if gate.metric not in known:
             yield unknown(f"decision.gates[{index}].metric", gate.metric, known, "figure")

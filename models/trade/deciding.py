@@ -178,7 +178,7 @@ def suggested_ends(metric: str, figures: Sequence[Any]) -> tuple[float, float] |
     """
     given = [float(one) for one in figures if not isinstance(one, bool | str | None)]
     found = METRICS.get(metric)
-    better = found.better if found else {"ready_probability": "higher", "cost": "lower"}.get(metric)
+    better = found.better if found else "none"
     if not given or better not in {"higher", "lower"}:
         return None
     low, high = min(given), max(given)

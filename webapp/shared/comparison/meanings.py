@@ -36,6 +36,7 @@ _MATCH = (
 _NO_RECOVERY = "The battery's recovery in pauses, its warming up, and other robots in the way."
 _CUT = "The cut itself: a controller that cuts outputs takes less and is slower."
 _SLOTS = "What there is, less what stays on the robot and what the base takes."
+_PLAN = "Illness, exams, second thoughts, and tasks that nobody has listed."
 _ADAPTERS = "Splitters and hubs, and places that cannot be reached."
 
 MEANINGS: dict[str, Meaning] = {
@@ -158,6 +159,25 @@ MEANINGS: dict[str, Meaning] = {
         "One more than charging time ÷ (matches on a charge × minutes between matches), rounded "
         "up, and never more than matches ÷ matches on a charge.",
         "Practice, tests in the pit, and a battery that fails.",
+    ),
+    "ready_probability": Meaning(
+        "10,000 runs; in each, every task and delivery takes a time drawn from its three points, "
+        "and each crew works through its list in the hours of the calendar's meetings.",
+        _PLAN,
+    ),
+    "ready_date_p90": Meaning(
+        "The earliest date by which nine of ten of these runs are ready; none where the calendar "
+        "ends before.",
+        _PLAN,
+    ),
+    "practice_hours": Meaning(
+        "Hours of practice tasks done by the ready date, and of all meetings from ready until "
+        "then; half of the runs have more.",
+        "Whether the drivers come, and what else the robot is needed for.",
+    ),
+    "cost": Meaning(
+        "(Quantity − in stock) × cost of one, spares included, over all purchases.",
+        "Shipping, express, tools, and what is broken on the way.",
     ),
     "channels_free": Meaning(_SLOTS, _ADAPTERS),
     "controllers_free": Meaning(_SLOTS, _ADAPTERS),
