@@ -13,7 +13,7 @@ from models.study import parse_study
 from models.study.schema import Study
 from models.trade.comparison import compare
 from models.trade.evaluation import evaluate_study
-from models.trade.route_limits import faster_drive
+from models.trade.route_limits import faster_drive, pose_limits
 from models.units import UnitSystem
 from webapp.shared.candidates import marks_of
 from webapp.shared.routes.field import extent_of, field_view
@@ -195,9 +195,10 @@ def test_labels_stay_on_the_field(example: dict[str, Any]) -> None:
 
 def test_limits_are_rounded_down_and_said_where_they_bind(example: dict[str, Any]) -> None:
     study = parse_study(example)
-    shown = limits_context(study, UnitSystem.INCH_POUND)
+    limits = pose_limits(study)
+    shown = limits_context(limits, study, UnitSystem.INCH_POUND)
     feet = float(shown["limit_poses"][0].rows[1].cells[0].text)
-    metres = float(limits_context(study, SI)["limit_poses"][0].rows[1].cells[0].text)
+    metres = float(limits_context(limits, study, SI)["limit_poses"][0].rows[1].cells[0].text)
     assert metres / 0.3048 - 0.1 < feet <= metres / 0.3048
     assert shown["limit_unit"] == "ft/s²"
     notes = {cell.note for pose in shown["limit_poses"] for row in pose.rows for cell in row.cells}

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from models.errors import Fault, StudyRefusedError
-from models.services import StudyState, evaluation_of, preview
+from models.services import (
+    StudyState,
+    edited_study,
+    evaluation_of,
+    faster_drive_of,
+    pose_limits_of,
+    preview,
+)
 from models.study import Study
 from models.study.numbers import SOURCES
 from models.units import UnitSystem, display_unit
@@ -27,6 +35,15 @@ STEPS = {UnitSystem.SI: (0.1, 0.01), UnitSystem.INCH_POUND: (0.5, 0.1)}
 METRES_A_UNIT = {UnitSystem.SI: 1.0, UnitSystem.INCH_POUND: 0.3048}
 
 
+@dataclass(frozen=True)
+class Typed:
+    """What the form comes to: the study, how it differs from the saved one, what is wrong."""
+
+    study: Study
+    edits: dict[str, Any]
+    faults: Sequence[Fault]
+
+
 def page_context(
     visit: Visit,
     state: StudyState,
@@ -41,13 +58,11 @@ def page_context(
     links = StudyLinks.of_state(state)
     system = posted.system if posted else visit.units
     if posted is None or form is None:
-        study: Study = state.study
-        payload: Mapping[str, Any] = evaluation_of(visit.store, state)
+        typed = Typed(state.study, {}, ())
         values, origins, focus = shown_values(state.document), None, ""
-        shown, holds = picked_route(study, route), True
+        shown = picked_route(state.study, route)
     else:
-        study, payload, refused = previewed(visit.store, state, form)
-        holds = not refused
+        typed = typed_study(visit.store, state, form)
         values, origins, focus = form.values, row_origins(posted.typed), form.focus
         shown = form.shown
     names = posted.names if posted else frozenset()
@@ -68,8 +83,8 @@ def page_context(
         "field_unit": display_unit("m", system),
         "steps": STEPS[system],
         "metres_a_unit": METRES_A_UNIT[system],
-        "holds": holds,
-        "remarks": _remarks(study, system),
+        "holds": not typed.faults,
+        "remarks": _remarks(typed.study, system),
         "bar": save_bar(state, visit, posted if changed or conflict or faults else None),
         "summary": summary,
         "conflict": conflict,
@@ -78,65 +93,81 @@ def page_context(
         "live_address": f"{links.routes()}/live",
         "poses_address": f"{links.routes()}/poses",
         "source_choices": [(source, SOURCE_WORDS[source]) for source in SOURCES],
-        **limits_context(study, system),
-        **routes_context(payload, study, links, system, before=state.study),
+        **_limits(visit.store, state, typed, system),
+        **_routes(visit.store, state, typed, system),
     }
 
 
 def live_context(visit: Visit, posted: Posted, form: RouteForm) -> dict[str, Any]:
     """Return what live.html shows: drawing and times of the route on the page, remarks."""
     links = StudyLinks.of_state(posted.base)
-    study, payload, faults = previewed(visit.store, posted.base, form)
-    holds = not faults
-    remarks = _remarks(study, posted.system) if holds else {}
+    typed = typed_study(visit.store, posted.base, form)
+    holds = not typed.faults
+    remarks = _remarks(typed.study, posted.system) if holds else {}
     return {
         "state": posted.base,
         "links": links,
         "holds": holds,
-        "places": remark_places(REMARK_PLACES, remarks, in_form(faults), (), known=holds),
+        "places": remark_places(REMARK_PLACES, remarks, in_form(typed.faults), (), known=holds),
         "meanings": _meanings(form, posted.system),
-        **routes_context(
-            payload, study, links, posted.system, before=posted.base.study, only={form.shown}
-        ),
+        **_routes(visit.store, posted.base, typed, posted.system, only={form.shown}),
     }
 
 
 def poses_context(visit: Visit, posted: Posted, form: RouteForm) -> dict[str, Any]:
     """Return what poses.html shows: the limits of every pose for what is typed."""
-    study, _, faults = previewed(visit.store, posted.base, form)
+    typed = typed_study(visit.store, posted.base, form)
     return {
         "state": posted.base,
         "links": StudyLinks.of_state(posted.base),
-        "holds": not faults,
-        "route_marks": marks_of(study),
+        "holds": not typed.faults,
+        "route_marks": marks_of(typed.study),
         "route_activities": (),
         "route_speed_unit": "",
-        **limits_context(study, posted.system),
+        **_limits(visit.store, posted.base, typed, posted.system),
     }
 
 
-def previewed(
-    store: Any, state: StudyState, form: RouteForm
-) -> tuple[Study, Mapping[str, Any], Sequence[Fault]]:
-    """Return the study as typed with its figures; as it was saved, with the faults, where what is
-    typed does not hold."""
+def typed_study(store: Any, state: StudyState, form: RouteForm) -> Typed:
+    """Return the study as typed; as it was saved, with the faults, where that does not hold."""
     edits = changed_sections(state.document, form.edits)
-    if not edits:
-        return state.study, evaluation_of(store, state), ()
     try:
-        study, payload = preview(store, state, edits)
+        study = edited_study(store, state, edits) if edits else state.study
     except StudyRefusedError as refused:
-        return state.study, evaluation_of(store, state), refused.faults
-    return study, payload, ()
+        return Typed(state.study, {}, refused.faults)
+    return Typed(study, edits, ())
+
+
+def _routes(
+    store: Any,
+    state: StudyState,
+    typed: Typed,
+    system: UnitSystem,
+    only: Collection[int] | None = None,
+) -> dict[str, Any]:
+    payload: Mapping[str, Any] = evaluation_of(store, state)
+    if typed.edits:
+        payload = preview(store, state, typed.edits)[1]
+    return routes_context(
+        payload,
+        typed.study,
+        StudyLinks.of_state(state),
+        system,
+        faster=faster_drive_of(store, state, typed.edits),
+        before=state.study,
+        only=only,
+    )
+
+
+def _limits(store: Any, state: StudyState, typed: Typed, system: UnitSystem) -> dict[str, Any]:
+    return limits_context(pose_limits_of(store, state, typed.edits), typed.study, system)
 
 
 def _choices(study: Study) -> dict[str, Sequence[tuple[str, str]]]:
     first, *others = study.robot.poses
     names = [(first.name, f"{first.name} (travelling)")]
     names += [(pose.name, pose.name) for pose in others]
-    return {
-        "pose": names,
-    }
+    return {"pose": names}
 
 
 def _remarks(study: Study, system: UnitSystem) -> dict[str, list[RemarkView]]:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from fastapi import APIRouter, Request
+from typing import Annotated
+
+from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 
+from models.services import Store, faster_drive_of, pose_limits_of
+from webapp.access import store
 from webapp.pages.shared_view.context import viewer_context
 from webapp.pages.shared_view.opening import Shared, Units
 from webapp.shared.links import StudyLinks
@@ -17,7 +21,13 @@ router = APIRouter()
 
 @router.get("/routes")
 def show_routes(
-    request: Request, token: str, shared: Shared, units: Units, route: str | None = None
+    *,
+    request: Request,
+    opened: Annotated[Store, Depends(store)],
+    token: str,
+    shared: Shared,
+    units: Units,
+    route: str | None = None,
 ) -> Response:
     """Show one route on the field with the time of every candidate."""
     study = shared.state.study
@@ -26,7 +36,9 @@ def show_routes(
         study,
         StudyLinks.for_viewer(token),
         units,
+        faster=faster_drive_of(opened, shared.state),
         only={picked_route(study, route)},
     )
-    context = {**routes, **limits_context(study, units), **viewer_context(shared, token, "routes")}
+    limits = limits_context(pose_limits_of(opened, shared.state), study, units)
+    context = {**routes, **limits, **viewer_context(shared, token, "routes")}
     return render(request, "pages/shared_view/routes.html", context)

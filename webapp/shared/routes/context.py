@@ -8,7 +8,6 @@ from typing import Any
 
 from models.study.schema import Route, Study
 from models.trade.comparison import compare
-from models.trade.route_limits import faster_drive
 from models.units import UnitSystem, display_unit
 from webapp.shared.candidates import marks_of
 from webapp.shared.links import StudyLinks
@@ -58,17 +57,18 @@ def routes_context(
     links: StudyLinks,
     system: UnitSystem,
     *,
+    faster: Mapping[str, Mapping[str, Mapping[str, Any]]],
     before: Study | None = None,
     only: Collection[int] | None = None,
 ) -> dict[str, Any]:
     """Return what `shared/routes/parts.html` shows.
 
-    `before` is the study as it was saved where the one on the page is edited; `only` leaves out
-    all routes but some, by their place.
+    `faster` is what a faster drive would make of the routes, by candidate and route; `before` is
+    the study as it was saved where the one on the page is edited; `only` leaves out all routes
+    but some, by their place.
     """
     marks = marks_of(study)
     table = compare(payload)
-    faster = faster_drive(study)
     extent = extent_of(study, before)
 
     def view(index: int, route: Route) -> RouteView:

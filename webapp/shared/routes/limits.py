@@ -9,7 +9,6 @@ from typing import Any
 
 from models.study.schema import Study
 from models.trade.phrases import Names, capitalised, listed
-from models.trade.route_limits import pose_limits
 from models.units import UnitSystem, convert, display_unit, show, show_bare
 from webapp.shared.candidates import CandidateMark, marks_of
 
@@ -51,9 +50,10 @@ class PoseRows:
     rows: tuple[LimitRow, ...]
 
 
-def limits_context(study: Study, system: UnitSystem) -> dict[str, Any]:
-    """Return what the part about poses in motion shows."""
-    limits = pose_limits(study)
+def limits_context(
+    limits: Mapping[str, Sequence[Mapping[str, Any]]], study: Study, system: UnitSystem
+) -> dict[str, Any]:
+    """Return what the part about poses in motion shows; `limits` are those of every candidate."""
     marks = marks_of(study)
     return {
         "limit_sentences": _sentences(study, limits, marks),
