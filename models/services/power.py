@@ -1,6 +1,6 @@
 """Matches on a battery: worked out once for a document, a battery and a version of the model.
 
-Contents: `power_of`, `wiring_of_state`, `power_figures_of`.
+Contents: `power_of`, `wiring_of_state`.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ from models.study.canonical import document_hash
 from models.trade.battery import battery_in_use, battery_named
 from models.trade.evaluation import MODEL_VERSION
 from models.trade.match import match_of
-from models.trade.power_figures import power_figures
 from models.trade.wiring import wiring_of
 
 POWER = "power"
@@ -37,11 +36,6 @@ def wiring_of_state(store: Store, state: StudyState) -> dict[str, Any]:
     """Protection and wiring on the battery in use; see `models.trade.wiring`."""
     power = power_of(store, state)
     return _kept(store, state, ["wiring"], lambda: wiring_of(state.study, power))
-
-
-def power_figures_of(store: Store, state: StudyState) -> dict[str, dict[str, Any]]:
-    """The figures of the catalogue that come from a match, by candidate and metric."""
-    return _kept(store, state, ["figures"], lambda: power_figures(state.study))
 
 
 def _kept(

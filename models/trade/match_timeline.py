@@ -119,17 +119,16 @@ def matches_on(study: Study, batteries: Sequence[Battery], courses: Courses) -> 
     orders = [
         _order(study, battery, index, first, levels) for index, battery in enumerate(batteries)
     ]
-    whole = {
-        route: figures_of(
-            study,
-            courses,
-            route,
-            [with_charge(batteries[index], charge) for index, charge in states],
-            beside=looks[route][1][:, [index for index, _ in states]],
-        )
-        for route, states in levels.items()
-        if states
-    }
+    whole: dict[int, Figures] = {}
+    as_they_are = [(index, one.charge) for index, one in enumerate(batteries)]
+    for route, states in levels.items():
+        done, beside = looks[route]
+        if states == as_they_are and not beside.any():
+            whole[route] = done
+        elif states:
+            at = [with_charge(batteries[index], charge) for index, charge in states]
+            own = beside[:, [index for index, _ in states]]
+            whole[route] = figures_of(study, courses, route, at, beside=own)
     return [
         _timeline(study, plan, battery, whole, order)
         for battery, order in zip(batteries, orders, strict=True)
@@ -320,7 +319,9 @@ def _timeline(
             used, now, driver = wait(plan.autonomous_s, "autonomous"), plan.autonomous_s, True
         time = float(figures[route].time[state])
         if not fits(now + time, plan.match_s if driver else plan.autonomous_s):
-            break
+            if driver:
+                break
+            continue  # an autonomous route that is too long is not driven; the cycles are
         drives.append(Drive(route, state, now, now + time))
         used += float(figures[route].sums.charge[state])
         now += time

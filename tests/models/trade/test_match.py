@@ -271,6 +271,19 @@ class TestTheTimeline:
         assert "routes page" in found["reason"]
         assert found["min_voltage_v"] is None
 
+    def test_drives_cycles_where_the_autonomous_route_is_just_too_long(
+        self, document: Document
+    ) -> None:
+        case = deepcopy(document)
+        study = parse_study(case)
+        own = match_of(study, keys=["swerve"])["candidates"][0]["match"]
+        # Between the time told beforehand and the one that comes out, all on one battery
+        for short in np.linspace(0.99, 1.0, 6):
+            case["rules"]["autonomous_s"] = own["autonomous_time_s"] * float(short)
+            found = match_of(parse_study(case), keys=["swerve"])["candidates"][0]["match"]
+            assert found["cycles"] >= own["cycles"]
+            assert found["autonomous_fits"] is bool(short == 1.0)
+
     def test_waits_where_no_cycle_fits(self, document: Document) -> None:
         case = deepcopy(document)
         case["rules"] |= {"match_s": 16, "autonomous_s": 15}
