@@ -46,7 +46,8 @@ class Trials:
         work = outcome.work
         tails = least_tails(work.plan, durations=work.durations, order=work.order)
         self.latest_begin = self.until - tails.max(axis=0)
-        self.latest_usable = np.full(outcome.usable.shape, self.until, dtype=np.int64)
+        never_late = np.iinfo(np.int64).max  # of what no task needs
+        self.latest_usable = np.full(outcome.usable.shape, never_late, dtype=np.int64)
         for task, needs in enumerate(work.plan.needs):
             for need in needs:
                 np.minimum(

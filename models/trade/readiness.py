@@ -191,6 +191,9 @@ def _state(
             return _nothing_to_do(candidate, schedule, meetings)
         note = "No tasks are listed, so nothing is known about being ready."
         return _unknown(candidate, NO_TASKS, note, schedule)
+    if not len(meetings.begins):
+        note = f"The calendar has no meeting from {schedule.start} on; give it one."
+        return _unknown(candidate, NO_SCHEDULE, note, schedule)
     try:
         work = work_of(schedule, candidate, draws)
     except LoopError as error:
