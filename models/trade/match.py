@@ -22,7 +22,8 @@ What `match_of` returns
     able, reason          whether its routes can be driven at all; a sentence where not
     autonomous_time_s     of the autonomous route; autonomous_fits; cycles (whole ones);
                           cycle_first_s, cycle_last_s
-    min_voltage_v, min_at_s, min_where {period, route, leg (from 1), part (a word)}
+    min_voltage_v, min_at_s, min_where {period, route, leg (from 1), part (a word), from_s and
+                          until_s (of that leg)}
     browns_out, below_warning_s, below_brownout_s
     mean_current_a, rms_current_a, peak_current_a, branch_rms_a and branch_peak_a (bus side of the
     hardest motor), motor_rms_a (its winding)

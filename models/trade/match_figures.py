@@ -17,7 +17,7 @@ from models.engineering.battery import HIGH_RATE, resting_share, usable_capacity
 from models.engineering.match_bus import BusSums
 from models.study.schema import Study
 from models.trade.match_legs import PARTS
-from models.trade.match_timeline import Idle, MatchRun, thresholds
+from models.trade.match_timeline import Drive, Figures, Idle, MatchRun, thresholds
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -166,6 +166,7 @@ def _least(study: Study, run: MatchRun) -> dict[str, Any]:
                 "route": route.name,
                 "leg": int(done.trace.leg[stretch]) + 1,
                 "part": PARTS[int(done.trace.part[stretch])],
+                **_span(drive, done, stretch),
             }
             best = (least, drive.begin + float(done.least.time[drive.state]), where)
     for route_index, done in run.figures.items():
@@ -177,7 +178,8 @@ def _least(study: Study, run: MatchRun) -> dict[str, Any]:
     for wait in run.idle:
         peak = max(peak, wait.current)
         if wait.voltage < best[0]:
-            nowhere = {"period": _period(run, wait), "route": None, "leg": None, "part": PARTS[-1]}
+            nowhere = {"period": _period(run, wait), "route": None, "leg": None, "part": PARTS[-1],
+                       "from_s": wait.begin, "until_s": wait.end}  # fmt: skip
             best = (wait.voltage, wait.begin, nowhere)
     lowest, at, where = best
     return {
@@ -187,6 +189,17 @@ def _least(study: Study, run: MatchRun) -> dict[str, Any]:
         "browns_out": lowest < float(study.power.brownout_v),
         "peak_current_a": peak,
         "branch_peak_a": branch,
+    }
+
+
+def _span(drive: Drive, done: Figures, stretch: int) -> dict[str, float]:
+    """Return from when to when the leg of a stretch of time is driven, since the match began."""
+    trace = done.trace
+    own = (trace.leg == trace.leg[stretch]) & (trace.state == drive.state)
+    times = trace.time[own]
+    return {
+        "from_s": drive.begin + float(times.min()),
+        "until_s": drive.begin + float(times.max()),
     }
 
 
