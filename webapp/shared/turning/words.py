@@ -166,21 +166,24 @@ def track_words(name: str, measured: MeasuredTrack, system: UnitSystem) -> list[
     else:
         wider = apart > 0.0
         sentence += f"{percent(abs(apart))} {'wider' if wider else 'narrower'}."
-        sentence += (
-            " The carpet grips the wheels sideways more than typed, or more weight rests on the "
-            "outer axles."
-            if wider
-            else " The wheels slide sideways more easily than typed, or more weight rests on the "
-            "middle axles."
-        )
-        if measured.side_share is not None:
+        if wider and measured.side_share is None:
             sentence += (
-                f" {measured.side_share:.2g} times the typed grip sideways would explain it."
+                " More weight rests on the outer axles than the model takes, as on soft carpet: no "
+                "grip sideways would explain it."
             )
         elif wider:
             sentence += (
-                " In this model no grip sideways would explain it: look at which axles carry the "
-                "weight."
+                " The carpet grips the wheels sideways more than typed, or more weight rests on "
+                "the outer axles."
+            )
+        else:
+            sentence += (
+                " The wheels slide sideways more easily than typed, or more weight rests on the "
+                "middle axles."
+            )
+        if measured.side_share is not None:
+            sentence += (
+                f" {measured.side_share:.2g} times the typed grip sideways would explain it."
             )
         words = [sentence]
     factor = measured.measured_m / measured.geometric_m
