@@ -382,8 +382,11 @@ def test_figures_for_the_catalogue(reference: Study) -> None:
     assert figures["swerve"]["ready_probability"] == 0.3374
     assert figures["swerve"]["cost"] == 4 * 310 + 4 * 110
     assert figures["tank"] == {
-        "ready_probability": 1.0, "ready_date_p90": "2026-03-02", "practice_hours": 43.0, "cost": 0.0,
-    }  # fmt: skip
+        "ready_probability": 1.0,
+        "ready_date_p90": "2026-03-02",
+        "practice_hours": 43.0,
+        "cost": 0.0,
+    }
     assert set(figures["mecanum"].values()) == {None}
     assert figures.keys() == {candidate.key for candidate in reference.candidates}
 
