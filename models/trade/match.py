@@ -15,7 +15,7 @@ What `match_of` returns
     brownout_v, warning_v, match_s, autonomous_s, autonomous_route, cycle_routes
     loads         [{name, current_a, duty, during}]; accessory_a
     tables        [{name, source}]: where the battery's behaviour comes from
-    candidates    [{key, name, letter, match, sprint, push, classes, worst_battery}]
+    candidates    [{key, name, letter, match, sprint, push, classes, worst_battery, day}]
 
 `match` of a candidate::
 
@@ -37,7 +37,8 @@ What `match_of` returns
 `sprint`: `models.trade.match_yardsticks.sprints`; `push`: `pushes` there. `classes`: one row a
 battery {battery, kind, sprint_min_v, push_min_v, match_min_v, below_brownout_s, left_share,
 stays_above}. `worst_battery`: of those that stay above the brownout voltage in sprint and push the
-one that comes closest to it; "none" where none does.
+one that comes closest to it; "none" where none does. `day`: {needed, owned, matches_on_a_charge,
+known, too_much, sentence} by `models.trade.day`, None where the study describes no match day.
 
 Contents
 --------
@@ -59,6 +60,7 @@ from models.engineering.battery import (
 )
 from models.study.schema import Candidate, Study
 from models.trade.battery import Battery, batteries_of, battery_in_use, battery_named
+from models.trade.day import day_count
 from models.trade.driving import base_of
 from models.trade.match_figures import match_figures, series_of
 from models.trade.match_legs import courses_of
@@ -178,7 +180,15 @@ def _candidate(
         "push": pushed[at],
         "classes": classes,
         "worst_battery": worst_above(classes),
+        "day": _day(study, shown, matches[at]["taken_share"]),
     }
+
+
+def _day(study: Study, battery: Battery, taken: float | None) -> dict[str, Any] | None:
+    day = study.power.day
+    if day is None:
+        return None
+    return day_count(day, charge=battery.charge, taken=taken)._asdict()
 
 
 def class_rows(

@@ -10,7 +10,7 @@ What `wiring_of` returns
     cables        [{name, runs, gauge_awg, area_mm2, length_m, temperature_c, resistance_ohm,
                     steady_a (what it carries for ever in free air), too_slow_a, breaker_s,
                     cable_s (where its breaker opens too late: current, both times; else None)}]
-    candidates    [{key, name, letter, branch_ohm, verdict, breakers, cables}]
+    candidates    [{key, name, letter, branch_ohm, verdict, breakers, cables, slots}]
     warnings      [{key (a candidate's, None for all), text, advice}]
     sources       [{name, source}]
 
@@ -19,7 +19,8 @@ curve its rating. `breakers` of a candidate: [{which (main, branch), rating_a, p
 rms_a, rms_s, peak_a, peak_s}], seconds until it opens from cold; `None` where the curve or the
 current is missing, `"holds"` where it never opens. `cables` of a candidate: [{name, peak_a,
 peak_drop_v, rms_a, heat_w_per_m}]: main cables with the battery's current, branch cables with that
-of the hardest motor. `verdict`: a sentence on whether the typed resistance fits the cables, "" if
+of the hardest motor. `slots`: [{key, name, there, stays, takes, typed, free}] by
+`models.trade.slots`. `verdict`: a sentence on whether the typed resistance fits the cables, "" if
 there are none.
 
 Contents
@@ -46,6 +47,7 @@ from models.engineering.cables import (
 )
 from models.study.power import Cable, Power
 from models.study.schema import Candidate, Study
+from models.trade.slots import slots_of
 
 HOLDS = "holds"
 """Stands for the time of a breaker that never opens at a current."""
@@ -256,6 +258,7 @@ def _candidate(
             _carries(one, rms=currents[one.runs][1], peak=currents[one.runs][2])
             for one in study.power.cables
         ],
+        "slots": [slot._asdict() for slot in slots_of(study, candidate)],
     }
 
 
