@@ -162,6 +162,8 @@ def check_speed(bench: Bench, design: Design, system: UnitSystem) -> None:
 
 
 def _ratio(text: str) -> float:
+    if not any(letter.isdecimal() for letter in text):
+        raise OutOfRangeError(f"“{text}” is not a ratio; type 6.75, or tooth counts, 50:14, 45:15.")
     ratio = float(read_ratio(text))
     if not 0.01 <= ratio <= 1000.0:
         raise OutOfRangeError(f"A ratio lies between 0.01 and 1000; {ratio:g} does not.")
