@@ -241,7 +241,12 @@
   // What the server drew anew takes over what has moved since it was asked, and keeps the focus.
   let focused = "";
   let opened = [];
-  document.addEventListener("htmx:before:swap", () => {
+  document.addEventListener("htmx:before:swap", (event) => {
+    const { ctx } = event.detail;
+    if (ctx.target instanceof Element && ctx.target.id === "live-poses" && ctx.response.status !== 200) {
+      event.preventDefault();
+      return;
+    }
     focused = document.activeElement?.dataset?.place ?? "";
     opened = all("details.route-detail[open]").map((one) => one.id);
   });

@@ -321,6 +321,20 @@ def test_a_viewer_sees_the_same_figures_and_nothing_to_edit(
         assert trace not in seen.split("<main")[1]
 
 
+def test_frozen_times_of_an_older_model_are_not_mixed_with_newer_gains(
+    client: TestClient, link_to: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    address = f"/shared/{link_to('frozen')}/routes?route=long+cycle"
+    now = client.get(address).text
+    assert "A drive a tenth quicker" in now
+    monkeypatch.setattr("webapp.pages.shared_view.routes_view.MODEL_VERSION", "a later one")
+    monkeypatch.setattr("webapp.pages.shared_view.context.MODEL_VERSION", "a later one")
+    later = client.get(address).text
+    assert "A drive a tenth quicker" not in later
+    assert "limits of the poses are from model a later one" in later
+    assert totals(later) == totals(now)
+
+
 def test_the_overview_leads_to_each_route(client: TestClient, study_id: str, link_to: Any) -> None:
     for base in (f"/studies/{study_id}", f"/shared/{link_to()}"):
         addresses = re.findall(r'href="([^"]+)">See it on the field', client.get(base).text)

@@ -122,7 +122,7 @@ def test_a_leg_through_an_obstacle_is_named_and_drawn_differently(example: dict[
         "width_m": 8,
         "obstacles": [{"name": "reef", "outline_m": [[4, 2], [5, 2], [5, 5], [4, 5]]}],
     }
-    assert any("crosses “reef”" in one.text and one.kind == "bad" for one in leads(example, CYCLE))
+    assert any("“reef”" in one.text and one.kind == "bad" for one in leads(example, CYCLE))
     study = parse_study(example)
     run = runs_of(evaluate_study(study), CYCLE)["tank"]
     index = [one.name for one in study.routes].index(CYCLE)

@@ -8,6 +8,7 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import Response
 
 from models.services import Store, faster_drive_of, pose_limits_of
+from models.trade.evaluation import MODEL_VERSION
 from webapp.access import store
 from webapp.pages.shared_view.context import viewer_context
 from webapp.pages.shared_view.opening import Shared, Units
@@ -31,12 +32,13 @@ def show_routes(
 ) -> Response:
     """Show one route on the field with the time of every candidate."""
     study = shared.state.study
+    of_this_model = shared.model_version == MODEL_VERSION
     routes = routes_context(
         shared.payload,
         study,
         StudyLinks.for_viewer(token),
         units,
-        faster=faster_drive_of(opened, shared.state),
+        faster=faster_drive_of(opened, shared.state) if of_this_model else {},
         only={picked_route(study, route)},
     )
     limits = limits_context(pose_limits_of(opened, shared.state), study, units)

@@ -384,7 +384,9 @@ def _label_stops(view: FieldView, stops: Sequence[_Stop], system: UnitSystem) ->
         numbers = "·".join(str(number) for one in group for number in one.numbers)
         radii = {one.radius for one in group if one.passes and one.radius is not None}
         turns = [show(radius, "m", system, small=False, digits=2) for radius in sorted(radii)]
-        text = " ".join([*names, numbers]).strip() + (f" (r {', '.join(turns)})" if turns else "")
+        text = ", ".join([*names, *([numbers] if numbers else [])]) + (
+            f" (r {', '.join(turns)})" if turns else ""
+        )
         others = [spot for spot in spots if spot != where]
         at, anchor = _free_spot(where, text, _taken_ways(group, where, view), others, view)
         place = group[0].place if len(group) == 1 else ""

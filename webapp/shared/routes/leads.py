@@ -169,9 +169,16 @@ def _what_drive_buys(
 
 def _crossings(runs: Mapping[str, Mapping[str, Any]]) -> list[RouteSentence]:
     legs: Sequence[Mapping[str, Any]] = next(iter(runs.values()), {}).get("legs", ())
-    crossed = [
-        f"leg {number} crosses {listed([f'“{name}”' for name in leg['crosses']])}"
-        for number, leg in enumerate(legs, start=1)
-        if leg.get("crosses")
+    by_obstacles: dict[tuple[str, ...], list[int]] = {}
+    for number, leg in enumerate(legs, start=1):
+        if leg.get("crosses"):
+            by_obstacles.setdefault(tuple(leg["crosses"]), []).append(number)
+    return [
+        RouteSentence("bad", f"{_legs(numbers)} {listed([f'“{one}”' for one in names])}.")
+        for names, numbers in by_obstacles.items()
     ]
-    return [RouteSentence("bad", capitalised(f"{listed(crossed)}."))] if crossed else []
+
+
+def _legs(numbers: Sequence[int]) -> str:
+    which = listed([str(number) for number in numbers])
+    return f"Legs {which} cross" if len(numbers) > 1 else f"Leg {which} crosses"
