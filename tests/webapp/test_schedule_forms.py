@@ -457,3 +457,29 @@ def test_a_meeting_more_moves_every_chance_while_it_is_typed(
     wrong = sheets.post(f"{calendar}/live", sheets.open(calendar), {"schedule.start": ""})
     assert "Not worked out yet" in wrong.text
     assert stored() == before
+
+
+def test_of_very_many_tasks_numbers_are_typed_instead_of_ticks(
+    app: FastAPI, client: TestClient, sheets: Any, document: dict[str, Any]
+) -> None:
+    tasks = [
+        {"key": f"t{row}", "name": f"Task {row}", "crew": "code", "hours": [1, 2, 3]}
+        for row in range(60)
+    ]
+    tasks[5]["after"] = ["t1", "t3"]
+    document["candidates"][1]["tasks"] = tasks
+    state = create_study(app.state.store, document, author="", note="")
+    address = f"/studies/{state.study_id}/schedule/tasks?candidate=swerve"
+    opened = sheets.open(address)
+    assert ("tasks.5.after_rows:numbers", "2, 4") in opened
+    assert sheets.post(address, opened).headers["location"].endswith("saved=nothing")
+    answer = sheets.post(address, opened, {"tasks.5.after_rows:numbers": "1, 99 and x"})
+    assert answer.status_code == 422
+    assert "names no row; type numbers of tasks" in answer.text
+    assert ("tasks.5.after_rows:numbers", "1, 99 and x") in sheets.read(answer.text)
+    link = re.search(r'<li><a href="#(f-[^"]+)">', answer.text)
+    assert link
+    assert f'id="{link[1]}"' in answer.text
+    assert sheets.post(address, opened, {"tasks.5.after_rows:numbers": "5"}).status_code == 303
+    kept = load_study(app.state.store, state.study_id).document["candidates"][1]["tasks"]
+    assert kept[5]["after"] == ["t4"]

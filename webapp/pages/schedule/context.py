@@ -65,7 +65,7 @@ def what_if_context(
         "try_asked": chosen,
         "try_choices": choices,
         "try_weekdays": WEEKDAYS,
-        "try_by": day_words(payload["schedule"]["ready_by"]),
+        "try_by": ready_words(payload["schedule"]),
         "try_now": chance_words(one["ready_probability"]),
         "try_address": links.schedule(key),
         "try_fragment": links.page("schedule", "what-if"),
@@ -103,9 +103,9 @@ def live_context(
     visit: Visit, state: StudyState, key: str, form: TasksForm | None
 ) -> dict[str, Any]:
     """Return the chance of a candidate, saved and as typed at this moment."""
-    saved = _of(plan_of_state(visit.store, state), key)
+    plan = plan_of_state(visit.store, state)
+    saved, typed = _of(plan, key), None
     faults: list[str] = []
-    typed = None
     if form is not None:
         try:
             payload = plan_preview(visit.store, state, without_blank_rows(form.edits), key)
@@ -113,10 +113,10 @@ def live_context(
         except StudyRefusedError as refused:
             placed = form.in_form(refused.faults, position_of(state, key))
             faults = [fault.message for fault in placed][:3]
-    schedule = state.study.schedule
+    schedule = plan["schedule"]
     return {
-        "now_by": day_words(schedule.ready_by.isoformat()) if schedule else "",
-        "now_words": _chance_line(saved, typed),
+        "now_by": ready_words(schedule),
+        "now_words": _chance_line(saved, typed, schedule["ready_by"] if schedule else ""),
         "now_faults": faults,
     }
 
@@ -141,12 +141,16 @@ def live_calendar_context(
             moved = was is not None and abs(was - one["ready_probability"]) >= LEAST_MOVE
             words = chance_words(one["ready_probability"])
             chances.append((mark, words, chance_words(was) if moved else ""))
-    schedule = shown["schedule"]
     return {
-        "now_by": day_words(schedule["ready_by"]) if schedule else "",
+        "now_by": ready_words(shown["schedule"]),
         "now_chances": chances,
         "now_faults": faults[:3],
     }
+
+
+def ready_words(schedule: dict[str, Any] | None) -> str:
+    """Return the day by which all must be ready, "" where there is no calendar."""
+    return day_words(schedule["ready_by"], schedule["ready_by"]) if schedule else ""
 
 
 def _of(payload: dict[str, Any], key: str) -> dict[str, Any]:
@@ -154,14 +158,14 @@ def _of(payload: dict[str, Any], key: str) -> dict[str, Any]:
     return found
 
 
-def _chance_line(saved: dict[str, Any], typed: dict[str, Any] | None) -> list[str]:
+def _chance_line(saved: dict[str, Any], typed: dict[str, Any] | None, near: str) -> list[str]:
     """Return the chance and the date, and how they moved against what is saved."""
     shown = typed or saved
     if shown["state"] != "simulated":
         return []
     lines = [
         chance_words(shown["ready_probability"]),
-        f"half of the runs by {day_words(shown['date_p50'])}",
+        f"half of the runs by {day_words(shown['date_p50'], near)}",
     ]
     if typed is not None and saved["state"] == "simulated":
         before, after = saved["ready_probability"], typed["ready_probability"]

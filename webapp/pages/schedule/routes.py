@@ -188,6 +188,7 @@ def save_tasks(study_id: str, visiting: Visiting, form: Form, candidate: str) ->
         typed.edits,
         address=tasks_address(StudyLinks.for_study(study_id), key),
         show_again=again,
+        faults=typed.faults,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,7 +10,7 @@ from models.errors import Fault
 from models.seed import task_templates
 from models.services import StudyState
 from models.study.numbers import SOURCES
-from webapp.forms import row_origins
+from webapp.forms import id_of, row_origins
 from webapp.pages.schedule.tasks_form import (
     PLACE,
     TasksForm,
@@ -31,6 +31,8 @@ KINDS = (
 )
 MOST_NAMED = 3
 """So many names stand on a closed list; the rest are counted."""
+MOST_TICKS = 40
+"""Of more rows than this, numbers are typed instead of ticks set."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,8 @@ class Pick:
     words: str
     verb: str
     nothing: str
+    numbers: str | None
+    """The numbers of the rows as text, where there are too many to tick."""
     choices: list[tuple[str, str]]
     chosen: tuple[str, ...]
     faults: tuple[str, ...]
@@ -97,7 +101,9 @@ def tasks_context(
         "sheet": sheet,
         "units_of_form": system,
         "name_box": sheet.box("name", "Name of the candidate"),
-        "task_rows": [_task_row(sheet, row) for row in sheet.rows("tasks")],
+        "task_rows": [
+            _task_row(sheet, row, form.numbers if form else {}) for row in sheet.rows("tasks")
+        ],
         "currency": schedule.currency if schedule else "",
         "has_calendar": schedule is not None,
         "templates": list(task_templates().values()),
@@ -130,7 +136,7 @@ def _crews(state: StudyState) -> dict[str, tuple[tuple[str, str], ...]]:
     return {"crew": crews} if crews else {}
 
 
-def _task_row(sheet: Sheet, row: int) -> TaskRow:
+def _task_row(sheet: Sheet, row: int, typed: Mapping[str, str]) -> TaskRow:
     place = f"tasks.{row}"
     name = str(sheet.value(f"{place}.name") or "")
     words = name or "new task"
@@ -150,15 +156,30 @@ def _task_row(sheet: Sheet, row: int) -> TaskRow:
         name,
         words,
         practice,
-        _pick(sheet, f"{place}.after_rows", others, "After", "Waits for no task"),
-        _pick(sheet, f"{place}.needs_rows", bought, "Needs", "Needs no parts"),
+        _pick(
+            sheet, f"{place}.after_rows", others, typed, verb="After", nothing="Waits for no task"
+        ),
+        _pick(sheet, f"{place}.needs_rows", bought, typed, verb="Needs", nothing="Needs no parts"),
     )
 
 
-def _pick(sheet: Sheet, name: str, choices: list[tuple[str, str]], verb: str, nothing: str) -> Pick:
+def _pick(
+    sheet: Sheet,
+    name: str,
+    choices: list[tuple[str, str]],
+    typed: Mapping[str, str],
+    *,
+    verb: str,
+    nothing: str,
+) -> Pick:
     box = sheet.box(name)
     ticked = [words for number, words in choices if number in box.chosen]
     named = ", ".join(ticked[:MOST_NAMED])
     more = f" and {len(ticked) - MOST_NAMED} more" if len(ticked) > MOST_NAMED else ""
     words = f"{verb}: {named}{more}" if ticked else nothing
-    return Pick(box.id, name, words, verb, nothing, choices, box.chosen, box.faults)
+    if len(choices) <= MOST_TICKS:
+        return Pick(box.id, name, words, verb, nothing, None, choices, box.chosen, box.faults)
+    own = f"{name}:numbers"
+    numbers = typed.get(name, ", ".join(str(int(row) + 1) for row in box.chosen))
+    faults = tuple(sheet.faults.get(own, box.faults))
+    return Pick(id_of(own), own, words, verb, nothing, numbers, [], box.chosen, faults)

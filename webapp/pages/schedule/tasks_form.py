@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import Any
@@ -10,6 +11,7 @@ from typing import Any
 from models.errors import Fault
 from models.services import StudyState
 from models.study.sections import candidate_section
+from models.units import quoted
 from webapp.forms import MISSING, Typed, rebuild, split_name
 from webapp.pages.schedule.rows import (
     is_nothing,
@@ -65,7 +67,11 @@ class TasksForm:
     def __init__(self, posted: Posted, key: str) -> None:
         self.key = key
         self.base = document_of(posted.base, key)
+        self.numbers: dict[str, str] = {}
+        """Numbers of rows as they were typed, by the name of their box."""
+        self.faults: list[Fault] = []
         self._drop_empty_rows(posted)
+        self._read_numbers(posted)
         take_out_row(posted)
         places = {name: new_places(posted.typed.children.get(name)) for name in LISTS}
         moved = moved_row(posted)
@@ -129,6 +135,28 @@ class TasksForm:
         )
         row = keys.index(ring[0])
         return replace(fault, place=f"{stem}tasks[{row}].after_rows", message=words)
+
+    def _read_numbers(self, posted: Posted) -> None:
+        """Take row numbers typed as text for the ticks of those rows."""
+        table = posted.typed.children.get("tasks")
+        position = position_of(posted.base, self.key)
+        for place, row in enumerate(row_numbers(table)):
+            for name, other in (("after_rows", "tasks"), ("needs_rows", "purchases")):
+                box = table.children[row].children.get(name) if table is not None else None
+                text = box.text("numbers") if box is not None else None
+                if box is None or text is None:
+                    continue
+                known = row_numbers(posted.typed.children.get(other))
+                said = [int(word) for word in re.findall(r"[0-9]{1,4}", text)]
+                box.texts[""] = [str(number - 1) for number in said if number - 1 in known]
+                odd = re.sub(r"[0-9]{1,4}|[\s,;]|and", "", text)
+                if odd or len(box.texts[""]) != len(said):
+                    self.numbers[f"tasks.{place}.{name}"] = text
+                    words = f"{quoted(text)} names no row; type numbers of {other}, such as 1, 3."
+                    fault = Fault(
+                        f"candidates[{position}].tasks[{place}].{name}", words, given=text
+                    )
+                    self.faults.append(fault)
 
     def _stored_task(self, key: str) -> dict[str, Any]:
         tasks = self.base.get("tasks") or []

@@ -158,7 +158,8 @@ def answer_of(found: dict[str, Any], state: StudyState) -> Answer:
     before, after = float(found["before"]), float(found["after"])
     parts = [change_words(before, after)]
     if found["date_p50_before"] != found["date_p50_after"]:
-        now, then = day_words(found["date_p50_before"]), day_words(found["date_p50_after"])
+        near = schedule.ready_by.isoformat() if schedule else ""
+        now, then = (day_words(found[f"date_p50_{when}"], near) for when in ("before", "after"))
         parts.append(f"half of the runs by {then} instead of {now}")
     if found["extra_cost"]:
         parts.append(f"{money_words(found['extra_cost'], currency)} more")

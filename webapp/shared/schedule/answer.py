@@ -24,7 +24,10 @@ def answer_lines(
     """Return who is ready by the date, who is likeliest, and what cannot be told apart."""
     known = [one for one in candidates if one["state"] == "simulated"]
     known = [one for one in known if not one["baseline"]] or known
-    by, wanted = day_words(schedule["ready_by"]), float(schedule["wanted_chance"])
+    by, wanted = (
+        day_words(schedule["ready_by"], schedule["ready_by"]),
+        float(schedule["wanted_chance"]),
+    )
     if not known:
         return [f"No candidate has tasks yet, so nothing can be said about {by}."]
     letters = {one["key"]: marks[one["key"]].letter for one in known}
@@ -78,7 +81,7 @@ def candidate_lines(one: dict[str, Any], schedule: dict[str, Any]) -> list[str]:
             _culprit(one),
             _latest(one, schedule),
             _practice(one, schedule),
-            _give_up(one),
+            _give_up(one, schedule),
         )
         if line
     ]
@@ -86,12 +89,17 @@ def candidate_lines(one: dict[str, Any], schedule: dict[str, Any]) -> list[str]:
 
 def _dates(one: dict[str, Any], schedule: dict[str, Any]) -> str:
     chance = chance_words(one["ready_probability"])
-    words = f"Ready by {day_words(schedule['ready_by'])} in {chance} of the runs"
+    words = f"Ready by {_day(schedule['ready_by'], schedule)} in {chance} of the runs"
     if one["date_p50"] is None:
         return f"{words}; in half of them the calendar ends before it is done."
     if one["date_p90"] is None:
-        return f"{words}; half of them by {day_words(one['date_p50'])}, the slowest not at all."
-    half, late = day_words(one["date_p50"]), day_words(one["date_p90"])
+        return (
+            f"{words}; half of them by {_day(one['date_p50'], schedule)}, the slowest not at all."
+        )
+    half, late = (
+        day_words(one["date_p50"], schedule["ready_by"]),
+        day_words(one["date_p90"], schedule["ready_by"]),
+    )
     return f"{words}: half of them by {half}, nine in ten by {late}."
 
 
@@ -115,13 +123,12 @@ def _latest(one: dict[str, Any], schedule: dict[str, Any]) -> str:
     if latest["date"] is None:
         chance = chance_words(latest["chance"])
         return f"Even begun on the first day it reaches {chance}, not {wanted}."
-    line = f"For {wanted}, work has to begin by {day_words(latest['date'])}"
+    line = f"For {wanted}, work has to begin by {_day(latest['date'], schedule)}"
     dated = [part for part in one["purchases"] if part["latest_order_on"]]
     if dated:
         first = min(dated, key=lambda part: str(part["latest_order_on"]))
-        line += (
-            f" and the order for {first['name']} to leave by {day_words(first['latest_order_on'])}"
-        )
+        by = _day(first["latest_order_on"], schedule)
+        line += f" and the order for {first['name']} to leave by {by}"
     return f"{line}."
 
 
@@ -137,8 +144,15 @@ def _practice(one: dict[str, Any], schedule: dict[str, Any]) -> str:
     return f"{line}."
 
 
-def _give_up(one: dict[str, Any]) -> str:
+def _give_up(one: dict[str, Any], schedule: dict[str, Any]) -> str:
     if one["give_up"] is None:
         return ""
-    on, chance = day_words(one["give_up"]["on"]), chance_words(one["give_up"]["chance"])
+    on, chance = (
+        day_words(one["give_up"]["on"], schedule["ready_by"]),
+        chance_words(one["give_up"]["chance"]),
+    )
     return f"After {on} there is no way back; by then it is ready in {chance} of the runs."
+
+
+def _day(text: str | None, schedule: dict[str, Any]) -> str:
+    return day_words(text, schedule["ready_by"])

@@ -14,6 +14,10 @@ from typing import Any
 from webapp.shared.schedule.words import date_of, short_day
 
 MOST_LABELS = 6
+LEAST_BEYOND = 28
+"""So many days behind the day it must be ready are shown, or as many as lie before it."""
+MOST_TICKED_DAYS = 200
+"""On a longer axis single meetings are too narrow to be drawn."""
 LINE_HEIGHT = 19
 """Height of one line of labels above the bars, in pixels."""
 RULER = 34
@@ -67,6 +71,8 @@ class Axis:
 
     first: dt.date
     days: int
+    near: str
+    """The date whose year goes without saying."""
 
     def place(self, day: dt.date, time: dt.time | None = None, *, end: bool = False) -> float:
         """Return where a day begins or ends, or a moment of it lies, in per cent of the width."""
@@ -75,28 +81,38 @@ class Axis:
             along += (time.hour * 60 + time.minute) / 1440
         return round(min(max(100 * along / self.days, 0.0), 100.0), 3)
 
+    def shows(self, day: dt.date | None) -> bool:
+        """Return whether a day lies within the picture."""
+        return day is not None and (day - self.first).days < self.days
+
     def at(self, moment: str | None) -> float | None:
-        """Return where a moment "2031-03-25T18:30" lies; None where there is none."""
+        """Return where a moment "2031-03-25T18:30" lies; None where there is none in sight."""
         if not moment:
             return None
         when = dt.datetime.fromisoformat(moment)
-        return self.place(when.date(), when.time())
+        return self.place(when.date(), when.time()) if self.shows(when.date()) else None
 
     def end_of(self, day: str | None) -> float | None:
-        """Return where a date ends; None where there is none."""
+        """Return where a date ends; None where there is none in sight."""
         found = date_of(day)
-        return None if found is None else self.place(found, end=True)
+        if found is None or not self.shows(found):
+            return None
+        return self.place(found, end=True)
 
 
 def axis_of(schedule: dict[str, Any]) -> Axis:
-    """Return the axis from the Monday before work begins to the Sunday after all is shown."""
+    """Return the axis from the Monday before work begins to the Sunday after all is shown.
+
+    A date far behind the day it must be ready is left out of sight, so that the rest can be read.
+    """
     start = dt.date.fromisoformat(schedule["start"])
     until = date_of(schedule["shown_until"]) or start
     deadline = dt.date.fromisoformat(schedule["ready_by"])
     first = start - dt.timedelta(days=start.weekday())
-    last = max(until, deadline, start + dt.timedelta(days=6))
+    beyond = max(deadline - start, dt.timedelta(days=LEAST_BEYOND))
+    last = max(min(until, deadline + beyond), deadline, start + dt.timedelta(days=6))
     days = (last - first).days + 1
-    return Axis(first, days + (-days) % 7)
+    return Axis(first, days + (-days) % 7, schedule["ready_by"])
 
 
 def week_ticks(axis: Axis) -> list[Tick]:
@@ -106,7 +122,7 @@ def week_ticks(axis: Axis) -> list[Tick]:
     ticks = []
     for week in range(0, weeks, step):
         day = axis.first + dt.timedelta(weeks=week)
-        ticks.append(Tick(axis.place(day), short_day(day.isoformat()), "start"))
+        ticks.append(Tick(axis.place(day), short_day(day.isoformat(), axis.near), "start"))
     return ticks
 
 
@@ -118,15 +134,19 @@ def week_lines(axis: Axis) -> list[float]:
 
 def meeting_strips(axis: Axis, schedule: dict[str, Any]) -> list[Strip]:
     """Return the meetings, each as wide as it is long."""
-    strips = []
+    strips: list[Strip] = []
+    if axis.days > MOST_TICKED_DAYS:
+        return strips
     for meeting in schedule["meetings"]:
         day = date_of(meeting["date"])
-        if day is None:
+        if day is None or not axis.shows(day):
             continue
         time = dt.time.fromisoformat(meeting["start"])
         x = axis.place(day, time)
         wide = round(100 * float(meeting["hours"]) / 24 / axis.days, 3)
-        words = f"{short_day(meeting['date'])}, {meeting['start']}, {meeting['hours']:g} h"
+        words = (
+            f"{short_day(meeting['date'], axis.near)}, {meeting['start']}, {meeting['hours']:g} h"
+        )
         strips.append(Strip(x, wide, words))
     return strips
 
@@ -138,7 +158,9 @@ def off_strips(axis: Axis, schedule: dict[str, Any]) -> list[Strip]:
         day = date_of(text)
         if day is not None and 0 <= (day - axis.first).days < axis.days:
             strips.append(
-                Strip(axis.place(day), round(100 / axis.days, 3), f"{short_day(text)} off")
+                Strip(
+                    axis.place(day), round(100 / axis.days, 3), f"{short_day(text, axis.near)} off"
+                )
             )
     return strips
 
@@ -154,13 +176,15 @@ def markers(
     for number, gate in enumerate(gates, 1):
         listed.append(("mark-gate", gate["on"], f"gate {number},", gate["name"]))
     listed.sort(key=lambda one: str(one[1]))
-    found = []
-    for line, (css, day, words, title) in enumerate(listed):
-        x = axis.end_of(day) or 0.0
-        label = f"{words} {short_day(day)}"
+    found: list[Marker] = []
+    for css, day, words, title in listed:
+        x = axis.end_of(day)
+        if x is None:
+            continue
+        label = f"{words} {short_day(day, axis.near)}"
         fits = LETTER * len(label) < NARROWEST * (100 - x) / 100
         anchor = "start" if fits or x < NARROWEST / 10 else "end"
-        place = RULER + LINE_HEIGHT * line + 14
+        place = RULER + LINE_HEIGHT * len(found) + 14
         found.append(Marker(css, x, label, anchor, place, title))
     return found
 

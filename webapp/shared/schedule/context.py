@@ -154,13 +154,13 @@ def schedule_context(
         "plan_lines": answer_lines(candidates, schedule, marks),
         "plan_rows": _rows(candidates, schedule),
         "plan_runs": f"{payload['runs']:,}",
-        "plan_ready_by": day_words(schedule["ready_by"]),
+        "plan_ready_by": day_words(schedule["ready_by"], near=""),
         "plan_hours": hours_words(schedule["meeting_hours"]),
         "plan_ground": _ground(axis, schedule, _asked_gates(study)),
         "plan_wanted": round(100 - 100 * float(schedule["wanted_chance"]), 2),
         "plan_wanted_words": chance_words(schedule["wanted_chance"]),
         "plan_curves": curves(axis, candidates, marks),
-        "plan_curve_rows": _curve_rows(candidates, marks),
+        "plan_curve_rows": _curve_rows(candidates, marks, schedule["ready_by"]),
         "plan_shown": [
             _detail(by_key[key], study, axis=axis, schedule=schedule, marks=marks, units=units)
             for key in shown
@@ -201,23 +201,24 @@ def _ground(axis: Axis, schedule: dict[str, Any], gates: Sequence[dict[str, Any]
 
 
 def _rows(candidates: list[dict[str, Any]], schedule: dict[str, Any]) -> list[Row]:
-    by = short_day(schedule["ready_by"])
+    near = schedule["ready_by"]
+    by = short_day(near, near)
     rows = [
         Row(f"Ready by {by}", [_chance_cell(one, schedule) for one in candidates]),
-        Row("Half of the runs by", [_date_cell(one, "date_p50") for one in candidates]),
-        Row("Nine in ten runs by", [_date_cell(one, "date_p90") for one in candidates]),
+        Row("Half of the runs by", [_date_cell(one, "date_p50", near) for one in candidates]),
+        Row("Nine in ten runs by", [_date_cell(one, "date_p90", near) for one in candidates]),
         Row("Driver practice before it", [_practice_cell(one) for one in candidates]),
-        Row("Begin work at the latest", [_start_cell(one) for one in candidates]),
-        Row("Order at the latest", [_order_cell(one) for one in candidates]),
+        Row("Begin work at the latest", [_start_cell(one, near) for one in candidates]),
+        Row("Order at the latest", [_order_cell(one, near) for one in candidates]),
     ]
     names = list(dict.fromkeys(gate["name"] for one in candidates for gate in one["gates"]))
     for name in names:
         gates = [_gate_of(one, name) for one in candidates]
         on = next((gate["on"] for gate in gates if gate), None)
-        label = f"Go or no-go {short_day(on)}: {name}"
+        label = f"Go or no-go {short_day(on, near)}: {name}"
         rows.append(Row(label, [_gate_cell(gate, schedule) for gate in gates]))
     if schedule["give_up_base_on"]:
-        label = f"Ready before the old base goes, {short_day(schedule['give_up_base_on'])}"
+        label = f"Ready before the old base goes, {short_day(schedule['give_up_base_on'], near)}"
         rows.append(Row(label, [_give_up_cell(one) for one in candidates]))
     rows.append(Row("Money", [_money_cell(one) for one in candidates]))
     return rows
@@ -236,8 +237,8 @@ def _chance_cell(one: dict[str, Any], schedule: dict[str, Any]) -> Cell:
     return Cell(chance_words(one["ready_probability"]), under, "good" if reached else "bad")
 
 
-def _date_cell(one: dict[str, Any], name: str) -> Cell:
-    return _unknown(one) or Cell(day_words(one[name]))
+def _date_cell(one: dict[str, Any], name: str, near: str) -> Cell:
+    return _unknown(one) or Cell(day_words(one[name], near))
 
 
 def _practice_cell(one: dict[str, Any]) -> Cell:
@@ -253,16 +254,16 @@ def _practice_cell(one: dict[str, Any]) -> Cell:
     return Cell(hours_words(practice["hours_p50"]), under, mark)
 
 
-def _start_cell(one: dict[str, Any]) -> Cell:
+def _start_cell(one: dict[str, Any], near: str) -> Cell:
     latest = one["latest_start"]
     if one["state"] != "simulated" or latest is None:
         return Cell("–")
     if latest["date"] is None:
         return Cell("too late already", f"{chance_words(latest['chance'])} from the first day")
-    return Cell(day_words(latest["date"]))
+    return Cell(day_words(latest["date"], near))
 
 
-def _order_cell(one: dict[str, Any]) -> Cell:
+def _order_cell(one: dict[str, Any], near: str) -> Cell:
     """Return the part that has to be ordered first, or the one for which no day is early enough."""
     if one["state"] != "simulated":
         return Cell("–")
@@ -273,7 +274,7 @@ def _order_cell(one: dict[str, Any]) -> Cell:
     if not dated:
         return Cell("no day is early enough", "the rest takes too long")
     first = min(dated, key=lambda part: str(part["latest_order_on"]))
-    return Cell(day_words(first["latest_order_on"]), first["name"])
+    return Cell(day_words(first["latest_order_on"], near), first["name"])
 
 
 def _gate_of(one: dict[str, Any], name: str) -> dict[str, Any] | None:
@@ -299,10 +300,13 @@ def _money_cell(one: dict[str, Any]) -> Cell:
 
 
 def _curve_rows(
-    candidates: list[dict[str, Any]], marks: dict[str, CandidateMark]
+    candidates: list[dict[str, Any]], marks: dict[str, CandidateMark], near: str
 ) -> list[tuple[CandidateMark, list[str]]]:
     return [
-        (marks[one["key"]], [day_words(one[f"date_{name}"]) for name in ("p10", "p50", "p90")])
+        (
+            marks[one["key"]],
+            [day_words(one[f"date_{name}"], near) for name in ("p10", "p50", "p90")],
+        )
         for one in candidates
         if one["state"] == "simulated"
     ]
@@ -328,9 +332,9 @@ def _detail(
         groups=bar_groups(axis, one, schedule) if simulated else [],
         ready=ready_bar(axis, one) if simulated else None,
         blame=_blame(one) if simulated else [],
-        loads=crew_loads(one, schedule) if simulated else [],
+        loads=crew_loads(axis, one) if simulated else [],
         gates=_gates(one, schedule),
-        purchases=purchase_rows(one, units),
+        purchases=purchase_rows(one, units, axis.near),
         totals=total_words(one, units),
     )
 
@@ -360,7 +364,7 @@ def _gates(one: dict[str, Any], schedule: dict[str, Any]) -> list[GateView]:
         known = gate["chance"] is not None
         passed = gate["chance"] >= float(schedule["wanted_chance"]) if known else None
         words = f"passed in {chance_words(gate['chance'])} of the runs" if known else "asks nothing"
-        day = day_words(gate["on"])
+        day = day_words(gate["on"], schedule["ready_by"])
         found.append(GateView(gate["name"], day, asked, words, passed, _gate_tells(gate)))
     return found
 

@@ -24,15 +24,15 @@ class PurchaseRow:
     express: str
 
 
-def purchase_rows(one: dict[str, Any], units: UnitSystem) -> list[PurchaseRow]:
-    """Return a candidate's purchases as a table in words."""
+def purchase_rows(one: dict[str, Any], units: UnitSystem, near: str) -> list[PurchaseRow]:
+    """Return a candidate's purchases as a table in words; the year of `near` is not said."""
     currency = one["costs"]["currency"] if one["costs"] else ""
-    return [_row(part, currency, units) for part in one["purchases"]]
+    return [_row(part, currency, units, near) for part in one["purchases"]]
 
 
-def _row(part: dict[str, Any], currency: str, units: UnitSystem) -> PurchaseRow:
+def _row(part: dict[str, Any], currency: str, units: UnitSystem, near: str) -> PurchaseRow:
     coming = bool(part["order_on"])
-    late = f", late {short_day(part['arrival_p90'])}" if part["arrival_p90"] else ""
+    late = f", late {short_day(part['arrival_p90'], near)}" if part["arrival_p90"] else ""
     express = part["express"]
     lead = express["lead_days"] if express else None
     quicker = (
@@ -47,16 +47,16 @@ def _row(part: dict[str, Any], currency: str, units: UnitSystem) -> PurchaseRow:
         cost=money_words(part["cost"], currency) if part["unit_cost"] or not part["to_buy"]
         else NOT_GIVEN,
         mass=show(part["mass_kg"], "kg", units) if part["mass_kg"] is not None else NOT_GIVEN,
-        ordered=day_words(part["order_on"]) if coming else "in stock",
-        arrives=f"{day_words(part['arrival_p50'])}{late}" if coming else "there",
-        latest=_latest(part) if coming else "–",
+        ordered=day_words(part["order_on"], near) if coming else "in stock",
+        arrives=f"{day_words(part['arrival_p50'], near)}{late}" if coming else "there",
+        latest=_latest(part, near) if coming else "–",
         express=quicker,
     )  # fmt: skip
 
 
-def _latest(part: dict[str, Any]) -> str:
+def _latest(part: dict[str, Any], near: str) -> str:
     if part["latest_order_on"]:
-        return day_words(part["latest_order_on"])
+        return day_words(part["latest_order_on"], near)
     return "no day is early enough"
 
 

@@ -105,9 +105,9 @@ def bar_groups(axis: Axis, candidate: dict[str, Any], schedule: dict[str, Any]) 
 def ready_bar(axis: Axis, candidate: dict[str, Any]) -> Bar:
     """Return the last row: when everything has ended."""
     early, likely, late = (axis.end_of(candidate[f"date_{name}"]) for name in ("p10", "p50", "p90"))
-    words = f"half of the runs by {day_words(candidate['date_p50'])}"
+    words = f"half of the runs by {day_words(candidate['date_p50'], axis.near)}"
     if candidate["date_p90"]:
-        words += f", nine in ten by {day_words(candidate['date_p90'])}"
+        words += f", nine in ten by {day_words(candidate['date_p90'], axis.near)}"
     return Bar("Everything done", words, "bar-ready", None, _span(early, late), likely,
                beyond=late is None)  # fmt: skip
 
@@ -115,9 +115,11 @@ def ready_bar(axis: Axis, candidate: dict[str, Any]) -> Bar:
 def _task_bar(axis: Axis, task: dict[str, Any]) -> Bar:
     start = axis.at(task["start_p50_at"])
     early, likely, late = (axis.at(task[f"end_{name}_at"]) for name in ("p10", "p50", "p90"))
-    words = f"ends {day_words(task['end_p50'])}"
+    words = f"ends {day_words(task['end_p50'], axis.near)}"
     if task["end_p90"] != task["end_p50"]:
-        words += f", late {short_day(task['end_p90'])}" if task["end_p90"] else ", late open"
+        words += (
+            f", late {short_day(task['end_p90'], axis.near)}" if task["end_p90"] else ", late open"
+        )
     solid = None if start is None else _span(start, likely if likely is not None else 100.0)
     css = {"practice": "bar-practice", "routines": "bar-routines"}.get(task["kind"], "bar-work")
     loose = _span(early, late)
@@ -127,11 +129,11 @@ def _task_bar(axis: Axis, task: dict[str, Any]) -> Bar:
 def _part_bar(axis: Axis, part: dict[str, Any]) -> Bar:
     early, likely, late = (axis.end_of(part[f"arrival_{name}"]) for name in ("p10", "p50", "p90"))
     order = date_of(part["order_on"])
-    words = f"likely here {day_words(part['arrival_p50'])}"
+    words = f"likely here {day_words(part['arrival_p50'], axis.near)}"
     if part["arrival_p90"] != part["arrival_p50"]:
-        words += f", late {short_day(part['arrival_p90'])}"
+        words += f", late {short_day(part['arrival_p90'], axis.near)}"
     if order is not None:
-        words = f"ordered {short_day(part['order_on'])}, {words}"
+        words = f"ordered {short_day(part['order_on'], axis.near)}, {words}"
     solid = None if order is None else _span(axis.place(order), likely)
     return Bar(part["name"], words, "bar-part", solid, _span(early, late), likely,
                beyond=late is None)  # fmt: skip
@@ -170,8 +172,8 @@ def _curve_points(axis: Axis, curve: list[dict[str, Any]]) -> list[tuple[float, 
     for each in curve:
         day = date_of(each["date"])
         chance = round(100 * float(each["chance"]), 2)
-        if day is None:
-            continue
+        if day is None or not axis.shows(day):
+            break
         points += [(axis.place(day), before), (axis.place(day, end=True), chance)]
         before = chance
     points.append((100.0, before))
@@ -191,24 +193,28 @@ def _point_at(points: list[tuple[float, float]], height: float) -> tuple[float, 
     return points[-1][0] - 2.0, points[-1][1]
 
 
-def crew_loads(candidate: dict[str, Any], schedule: dict[str, Any]) -> list[CrewLoad]:
+def crew_loads(axis: Axis, candidate: dict[str, Any]) -> list[CrewLoad]:
     """Return the weeks of every crew that has a task, up to the last in which one works."""
     last = max(
         (number for crew in candidate["crews"] for number, week in enumerate(crew["weeks"])
          if week["hours"] > 0.05),
         default=-1,
     )  # fmt: skip
-    return [_crew_load(crew, crew["weeks"][: last + 1]) for crew in candidate["crews"] if last >= 0]
+    return [
+        _crew_load(axis, crew, crew["weeks"][: last + 1])
+        for crew in candidate["crews"]
+        if last >= 0
+    ]
 
 
-def _crew_load(crew: dict[str, Any], weeks: list[dict[str, Any]]) -> CrewLoad:
+def _crew_load(axis: Axis, crew: dict[str, Any], weeks: list[dict[str, Any]]) -> CrewLoad:
     slot = 100 / len(weeks)
     numbered = len(weeks) <= MOST_NUMBERED_WEEKS
     busiest = max([1.0, *(float(week["capacity_hours"]) for week in weeks)])
     bars, rows = [], []
     for number, week in enumerate(weeks):
         worked, offered = float(week["hours"]), float(week["capacity_hours"])
-        label = f"week of {short_day(week['from'])}"
+        label = f"week of {short_day(week['from'], axis.near)}"
         bars.append(
             WeekBar(
                 x=round(number * slot + 0.12 * slot, 3),
@@ -219,14 +225,14 @@ def _crew_load(crew: dict[str, Any], weeks: list[dict[str, Any]]) -> CrewLoad:
                 title=f"{label}: {hours_words(worked)} of {hours_words(offered)}",
             )
         )
-        rows.append((short_day(week["from"]), hours_words(worked), hours_words(offered)))
+        rows.append((short_day(week["from"], axis.near), hours_words(worked), hours_words(offered)))
     worked = sum(float(week["hours"]) for week in weeks)
     offered = sum(float(week["capacity_hours"]) for week in weeks)
     fullest = max(weeks, key=_fullness)
     words = f"{hours_words(worked)} of {hours_words(offered)} on offer"
     if _fullness(fullest) > 0:
         words += (
-            f"; fullest in the week of {short_day(fullest['from'])}, "
+            f"; fullest in the week of {short_day(fullest['from'], axis.near)}, "
             f"{hours_words(fullest['hours'])} of {hours_words(fullest['capacity_hours'])}"
         )
     return CrewLoad(crew["crew"], words, bars, rows)

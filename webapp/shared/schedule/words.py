@@ -23,22 +23,27 @@ def date_of(text: str | None) -> dt.date | None:
     return dt.date.fromisoformat(text[:10]) if text else None
 
 
-def day_words(text: str | None, missing: str = BEYOND) -> str:
-    """Return a date for people, with its weekday.
+def day_words(text: str | None, near: str, missing: str = BEYOND) -> str:
+    """Return a date for people, with its weekday; with its year where `near` has another.
 
-    >>> day_words("2027-02-27"), day_words(None)
+    >>> day_words("2027-02-27", "2027-03-01"), day_words(None, "2027-03-01")
     ('Sat\xa027\xa0Feb', 'after the calendar ends')
+    >>> day_words("2028-02-27", "2027-03-01")
+    'Sun\xa027\xa0Feb\xa02028'
     """
-    return kept_together(plan_words.date_words(text)) if text else missing
+    if not text:
+        return missing
+    year = "" if text[:4] == near[:4] else f" {text[:4]}"
+    return kept_together(plan_words.date_words(text[:10]) + year)
 
 
-def short_day(text: str | None) -> str:
+def short_day(text: str | None, near: str) -> str:
     """Return a date without its weekday.
 
-    >>> short_day("2027-02-27")
+    >>> short_day("2027-02-27", "2027-03-01")
     '27\xa0Feb'
     """
-    return kept_together(plan_words.date_words(text).partition(" ")[2]) if text else "–"
+    return day_words(text, near).partition(TIGHT)[2] if text else "–"
 
 
 def chance_words(chance: float | None) -> str:
