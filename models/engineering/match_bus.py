@@ -266,14 +266,14 @@ def lowest(*, time: FloatArray, voltage: FloatArray, group: IntArray, count: int
     voltage : array, shape (stretches, nodes)
         At the nodes [V].
     group : array of int, shape (stretches,)
-        Group of each stretch; every group has one at least (index).
+        Group of each stretch (index).
     count : int
         Groups that there are [count].
 
     Returns
     -------
     Lowest
-        Arrays of shape (count,).
+        Arrays of shape (count,); of a group without stretches infinite and of no meaning.
 
     Examples
     --------
@@ -284,11 +284,14 @@ def lowest(*, time: FloatArray, voltage: FloatArray, group: IntArray, count: int
 
     Source: own definition.
     """
+    present = np.bincount(group, minlength=count) > 0
+    if not len(group):
+        return Lowest(np.full(count, np.inf), np.zeros(count, dtype=np.int64), np.zeros(count))
     node = np.argmin(voltage, axis=1)
     rows = np.arange(len(voltage))
     order = np.lexsort((voltage[rows, node], group))
     first = np.searchsorted(group[order], np.arange(count))
-    stretch = order[first]
+    stretch = order[np.minimum(first, len(order) - 1)]
     middle = np.clip(node[stretch], 1, voltage.shape[1] - 2)
     t0, t1, t2 = (time[stretch, middle + shift] for shift in (-1, 0, 1))
     v0, v1, v2 = (voltage[stretch, middle + shift] for shift in (-1, 0, 1))
@@ -302,4 +305,5 @@ def lowest(*, time: FloatArray, voltage: FloatArray, group: IntArray, count: int
     inside = curved & (node[stretch] == middle) & (vertex > t0) & (vertex < t2)
     at_vertex = v0 + left * (vertex - t0) + bend * (vertex - t0) * (vertex - t1)
     better = inside & (at_vertex < least)
-    return Lowest(np.where(better, at_vertex, least), stretch, np.where(better, vertex, when))
+    least = np.where(present, np.where(better, at_vertex, least), np.inf)
+    return Lowest(least, stretch, np.where(better, vertex, when))

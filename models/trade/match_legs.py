@@ -126,7 +126,7 @@ class Trace(NamedTuple):
     beside_current: FloatArray
     """Of the run that is spread over the move, shape (stretches,) [A]."""
     whole: FloatArray
-    """Time of every leg, shape (legs, states) [s]."""
+    """Time of every leg, shape (legs, states); infinite where the battery cannot drive it [s]."""
     aside: FloatArray
     """Energy of the run that is spread over the move, shape (legs, states) [J]."""
     works: FloatArray
@@ -195,6 +195,8 @@ class _Driven(NamedTuple):
     """Time of speeding up, shape (rows, states) [s]."""
     slow: FloatArray
     """Time of braking, alike [s]."""
+    able: BoolArray
+    """Whether the battery of each state gets all of them going."""
 
 
 def trace_of(courses: Courses, course: Course, states: States) -> Trace:
@@ -223,7 +225,7 @@ def trace_of(courses: Courses, course: Course, states: States) -> Trace:
         whole = build.free(moves, float(courses.base.drive.steer_time), drives, took[legs:])
     else:
         whole = build.linked(drives, took[legs:])
-    return build.trace(whole, works)
+    return build.trace(np.where(driven.able, whole, np.inf), works)
 
 
 def _driven(courses: Courses, course: Course, states: States) -> _Driven:
@@ -244,9 +246,11 @@ def _driven(courses: Courses, course: Course, states: States) -> _Driven:
     shape = (len(row), count)
     lengths, slowing = (np.broadcast_to(x[:, None], shape).copy() for x in (lengths, slowing))
     run = run_over(pieces, distance=lengths.ravel(), braking=slowing.ravel())
-    top = np.where(lengths > 0.0, run.speed.reshape(shape), 0.0)
+    able = np.all(np.isfinite(run.time.reshape(shape)), axis=0)
+    goes = (lengths > 0.0) & able
+    top = np.where(goes, run.speed.reshape(shape), 0.0)
     start, end = np.zeros(shape), np.zeros(shape)
-    time = np.where(lengths > 0.0, run.time.reshape(shape), 0.0)
+    time = np.where(goes, run.time.reshape(shape), 0.0)
     for begin, stop in motions(course.plan.moves.follows):
         if stop - begin == 1:
             continue
@@ -259,13 +263,13 @@ def _driven(courses: Courses, course: Course, states: States) -> _Driven:
             braking=slowing[part],
             caps=np.broadcast_to(caps[:, None], (stop - begin, count)),
         )
-        time[part], start[part] = passage.time, passage.start
-        top[part], end[part] = passage.top, passage.end
+        time[part], start[part] = (np.where(able, x, 0.0) for x in (passage.time, passage.start))
+        top[part], end[part] = (np.where(able, x, 0.0) for x in (passage.top, passage.end))
     slow = (top - end) / slowing
     pace = np.maximum(time - slow, 0.0)
     distance = np.maximum(lengths - (top**2 - end**2) / (2.0 * slowing), 0.0)
     runs = _runs(courses, course, motion, pieces, start=start, end=top, time=pace)
-    return _Driven(runs, distance.ravel(), pace, slow)
+    return _Driven(runs, np.where(able, distance, 0.0).ravel(), pace, slow, able)
 
 
 def at_states(courses: Courses, row: IntArray, states: States, loads: FloatArray) -> Motion:

@@ -48,10 +48,14 @@ IntArray = NDArray[np.int64]
 MOST_LEVELS = 24
 """Levels of charge that a match is cut into where it has more drives than that."""
 
+_ROUNDS = 2
+"""In which the current beside a move is brought to its exact energy."""
+
 SHORTEST_CYCLE_S = 0.1
 """A cycle that takes less moves nothing and is not repeated."""
 
 CANNOT = "The drive cannot do a leg of its routes; the routes page says which and why."
+TOO_WEAK = "On this battery the drive cannot do a leg of its routes."
 NO_ROUTES = "The study has no routes yet: draw a cycle on the routes page."
 
 
@@ -115,9 +119,11 @@ def matches_on(study: Study, batteries: Sequence[Battery], courses: Courses) -> 
         return [MatchRun(one, plan, reason, {}, (), ()) for one in batteries]
     looks = {route: _first_look(study, courses, route, batteries) for route in routes}
     first = {route: done for route, (done, _) in looks.items()}
+    able = np.all([np.isfinite(done.time) for done in first.values()], axis=0)
     levels: dict[int, list[tuple[int, float]]] = {route: [] for route in routes}
     orders = [
-        _order(study, battery, index, first, levels) for index, battery in enumerate(batteries)
+        _order(study, battery, index, first, levels) if able[index] else []
+        for index, battery in enumerate(batteries)
     ]
     whole: dict[int, Figures] = {}
     as_they_are = [(index, one.charge) for index, one in enumerate(batteries)]
@@ -131,7 +137,9 @@ def matches_on(study: Study, batteries: Sequence[Battery], courses: Courses) -> 
             whole[route] = figures_of(study, courses, route, at, beside=own)
     return [
         _timeline(study, plan, battery, whole, order)
-        for battery, order in zip(batteries, orders, strict=True)
+        if can
+        else MatchRun(battery, plan, TOO_WEAK, {}, (), ())
+        for battery, order, can in zip(batteries, orders, able.tolist(), strict=True)
     ]
 
 
@@ -208,11 +216,12 @@ def figures_of(
     bus = bus_state(feed, **powers)
     if beside is not None and np.any(trace.aside > 0.0):
         # The current told beforehand is near enough for the run; here it takes the exact energy
-        room, cell = _move_integral(trace, bus.voltage)
-        exact = np.where(room > 0.0, trace.aside / np.maximum(room, 1e-9), 0.0)
         flows = trace.beside_current > 0.0
-        own = np.where(flows, exact.ravel()[cell], 0.0)
-        bus = bus_state(feed._replace(beside_current=own[:, None]), **powers)
+        for _ in range(_ROUNDS):
+            room, cell = _move_integral(trace, bus.voltage)
+            exact = np.where(room > 0.0, trace.aside / np.maximum(room, 1e-9), 0.0)
+            own = np.where(flows, exact.ravel()[cell], 0.0)
+            bus = bus_state(feed._replace(beside_current=own[:, None]), **powers)
     count = len(batteries)
     sums = sums_over(
         feed, bus, weight=trace.weight, winding=(trace.first_current, trace.second_current),
