@@ -62,6 +62,7 @@ def match_figures(study: Study, run: MatchRun) -> dict[str, Any]:
     ledger = _ledger(totals)
     # All that leaves the battery's posts: what reaches the bus and what the main wiring keeps
     out = totals["energy"] + totals["main"]
+    some = out if out > 0.0 else 1.0
     return {
         "able": True,
         "reason": None,
@@ -82,10 +83,10 @@ def match_figures(study: Study, run: MatchRun) -> dict[str, Any]:
         "energy_j": out,
         "battery_heat_j": totals["battery"],
         "ledger": [
-            {"key": key, "name": name, "joules": ledger[key], "share": ledger[key] / out}
+            {"key": key, "name": name, "joules": ledger[key], "share": ledger[key] / some}
             for key, name in LEDGER
         ],
-        "closing_share": sum(ledger.values()) / out - 1.0,
+        "closing_share": (sum(ledger.values()) - out) / some,
     }
 
 
