@@ -8,6 +8,8 @@ from typing import Any, Literal
 import pytest
 from playwright.sync_api import BrowserContext, Page
 
+from models.services import create_link
+
 Profile = Callable[..., BrowserContext]
 
 
@@ -61,6 +63,9 @@ def test_the_pages_are_accessible_and_keep_their_width(
     schemes: list[Literal["light", "dark"]],
 ) -> None:
     page = profile(viewport={"width": width, "height": 800}).new_page()
+    token = create_link(server.app.state.store, server.study_id, kind="frozen")[1]
+    page.goto(f"{server.address}/shared/{token}/{name}")
+    assert axe(page) == []
     page.goto(f"{server.study}/{name}")
     assert page.evaluate("document.documentElement.scrollWidth - window.innerWidth") <= 0
     for scheme in schemes:

@@ -298,3 +298,32 @@ def test_a_robot_whose_stuck_wheel_holds_it_does_not_move(make_stance: Stances) 
     assert push_left(drive, stance, "swerve", part=part) == 0.0
     assert top_speed_left(drive, stance, "swerve", part=part, motion=motion) == 0.0
     assert np.isnan(run_over(governing_pieces(motion), distance=6.0, braking=np.inf).time)
+
+
+@pytest.mark.parametrize("layout", LAYOUTS[1:])
+def test_turning_and_braking_tend_to_the_whole_drives_too(
+    layout: Layout, make_stance: Stances
+) -> None:
+    drive, stance = invented(7.0, 60.0, 0.9, 4), make_stance()
+    turn = turning(drive, stance, layout, skid=None)
+    gaps = []
+    for share in (1.0, 0.1, 0.01, 0.0):
+        part = dead(share)
+        left = drive_left(drive, motors_off=share)
+        asked = turning_left(drive, stance, layout, part=part, turn=turn)
+        spin = turn_motion(left, stance, asked)
+        whole = turn_motion(drive, stance, turn)
+        gaps.append(
+            (
+                float(whole.bound - spin.bound),
+                float(acceleration_at(whole, 0.0)[0] - acceleration_at(spin, 0.0)[0]),
+                float(
+                    braking(drive, stance, layout, angle=0.0)
+                    - braking_left(drive, stance, layout, part=part)
+                ),
+            )
+        )
+    for column in zip(*gaps, strict=True):
+        assert list(column) == sorted(column, reverse=True)
+        assert column[0] > 0.0
+        assert column[-1] == pytest.approx(0.0, abs=1e-9)

@@ -188,29 +188,33 @@ def _coincide(one: Series, other: Series, extent: float) -> bool:
     return all(abs(a - b) <= COINCIDENT * extent for a, b in zip(one.ys, other.ys, strict=True))
 
 
-WIDE, HIGH = 560.0, 330.0
-LEFT, RIGHT, TOP, BOTTOM = 58.0, 18.0, 44.0, 56.0
+WIDE, HIGH = 560.0, 348.0
+LEFT, RIGHT, TOP, BOTTOM = 58.0, 18.0, 62.0, 56.0
 SAME_END = 6.0
 """Ends of curves closer than this share a label."""
 LETTER_WIDTH = 30.0
 """Room that one letter and the comma after it take on a narrow screen."""
+LETTER_ROWS = 2
 
 
 def _end_letters(ends: Sequence[tuple[float, str]], limit: float) -> list[Label]:
-    """Return the letters over the ends of curves, pushed apart to the left where they are near."""
+    """Return the letters over the ends of curves, in a second row where the first has no room."""
     groups: list[list[tuple[float, str]]] = []
     for at, letter in sorted(ends):
         if groups and at - groups[-1][-1][0] < SAME_END:
             groups[-1].append((at, letter))
         else:
             groups.append([(at, letter)])
-    labels, free = [], limit + LETTER_WIDTH / 3.0
+    labels: list[Label] = []
+    free = [limit + LETTER_WIDTH / 3.0] * LETTER_ROWS
     for group in reversed(groups):
         half = LETTER_WIDTH * len(group) / 2.0
-        at = min(sum(at for at, _ in group) / len(group), free - half)
-        free = at - half
+        wanted = min(sum(at for at, _ in group) / len(group), limit + LETTER_WIDTH / 3.0 - half)
+        row = next((i for i in range(LETTER_ROWS) if wanted + half <= free[i]), LETTER_ROWS - 1)
+        at = min(wanted, free[row] - half)
+        free[row] = at - half
         text = ", ".join(sorted(letter for _, letter in group))
-        labels.append(Label(round(at, 1), TOP - 8.0, text, "plot-letter"))
+        labels.append(Label(round(at, 1), TOP - 10.0 - 24.0 * row, text, "plot-letter"))
     return labels[::-1]
 
 
@@ -240,10 +244,10 @@ def over_time(words: Words, series: Sequence[Series], *, top: float) -> Plot:
         Label(WIDE - RIGHT, HIGH - 6.0, words.x_title, "plot-word", "end"),
         Label(4.0, 18.0, words.y_title, "plot-word", "start"),
     ]
-    strokes = [
-        Stroke(one.mark.css, _path([place(x, y) for x, y in zip(one.xs, one.ys, strict=True)]))
-        for one in drawn
-    ]
+    strokes = []
+    for one in drawn:
+        points = [place(x, y) for x, y in zip(one.xs, one.ys, strict=True)]
+        strokes.append(Stroke(one.mark.css, _path(points), (points[-1],)))
     labels += _end_letters(
         [(place(one.xs[-1], top)[0], one.mark.letter) for one in drawn], WIDE - RIGHT
     )
