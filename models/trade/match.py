@@ -111,6 +111,15 @@ def match_of(
     shown = battery_in_use(study) if battery is None else battery_named(study, battery)
     known = batteries_of(study)
     plan = match_plan(study)
+    wanted = [
+        (index, one)
+        for index, one in enumerate(study.candidates)
+        if keys is None or one.key in keys
+    ]
+    bases: dict[str, dict[str, Any]] = {}
+    for _, one in wanted:
+        base = base_key(one)
+        bases[base] = bases.get(base) or _followed(study, one, known, shown)
     warning, brownout = thresholds(study)
     names = [route.name for route in study.routes]
     return {
@@ -134,11 +143,20 @@ def match_of(
         ],
         "tables": [{"name": name, "source": source} for name, source in TABLES],
         "candidates": [
-            _candidate(study, candidate, index, known, shown)
-            for index, candidate in enumerate(study.candidates)
-            if keys is None or candidate.key in keys
+            {
+                "key": one.key,
+                "name": one.name,
+                "letter": chr(ord("A") + index),
+                **bases[base_key(one)],
+            }
+            for index, one in wanted
         ],
     }
+
+
+def base_key(candidate: Candidate) -> str:
+    """Return the key of the candidate whose base this one has; its own where it has its own."""
+    return candidate.same_base_as or candidate.key
 
 
 def _battery(battery: Battery, used: bool) -> dict[str, Any]:
@@ -154,14 +172,15 @@ def _battery(battery: Battery, used: bool) -> dict[str, Any]:
     }
 
 
-def _candidate(
-    study: Study, candidate: Candidate, index: int, known: Sequence[Battery], shown: Battery
+def _followed(
+    study: Study, candidate: Candidate, known: Sequence[Battery], shown: Battery
 ) -> dict[str, Any]:
+    """Return what a base gives on every battery; candidates that keep it share the figures."""
     courses = courses_of(study, candidate, base_of(study, candidate))
     runs = matches_on(study, known, courses)
     matches = [match_figures(study, run) for run in runs]
     driven, pushed = sprints(study, courses, known), pushes(study, courses, known)
-    at = [one.name for one in known].index(shown.name)
+    at = list(known).index(shown)
     classes = [
         {
             **row,
@@ -172,9 +191,6 @@ def _candidate(
         for i, row in enumerate(class_rows(study, known, driven, pushed))
     ]
     return {
-        "key": candidate.key,
-        "name": candidate.name,
-        "letter": chr(ord("A") + index),
         "match": {**matches[at], **series_of(study, runs[at])},
         "sprint": driven[at],
         "push": pushed[at],

@@ -13,7 +13,7 @@ from models.study.schema import Candidate, Study
 from models.trade.battery import Battery, batteries_of, battery_in_use
 from models.trade.day import day_count
 from models.trade.driving import base_of
-from models.trade.match import class_rows, worst_above
+from models.trade.match import base_key, class_rows, worst_above
 from models.trade.match_figures import match_figures
 from models.trade.match_legs import courses_of
 from models.trade.match_timeline import matches_on
@@ -39,11 +39,12 @@ def power_figures(study: Study, keys: Collection[str] | None = None) -> dict[str
         `{candidate key: {metric key: value}}`; None for what does not exist.
     """
     battery, known = battery_in_use(study), batteries_of(study)
-    return {
-        candidate.key: _figures(study, candidate, battery, known)
-        for candidate in study.candidates
-        if keys is None or candidate.key in keys
-    }
+    wanted = [one for one in study.candidates if keys is None or one.key in keys]
+    bases: dict[str, dict[str, Value]] = {}
+    for one in wanted:
+        base = base_key(one)
+        bases[base] = bases.get(base) or _figures(study, one, battery, known)
+    return {one.key: dict(bases[base_key(one)]) for one in wanted}
 
 
 def _figures(

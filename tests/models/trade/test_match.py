@@ -291,6 +291,15 @@ class TestTheTimeline:
         assert found["cycles"] == 0
         assert found["autonomous_fits"]
 
+    def test_is_the_same_for_a_candidate_that_keeps_a_base(self) -> None:
+        study = parse_study(example_document())
+        found = {one["key"]: one for one in match_of(study)["candidates"]}
+        assert [one.key for one in study.candidates] == list(found)
+        kept = next(one for one in study.candidates if one.same_base_as is not None)
+        both = found[kept.key], found[str(kept.same_base_as)]
+        assert both[0]["match"] == both[1]["match"]
+        assert both[0]["name"] == kept.name
+
     def test_is_plain(self, payload: Document) -> None:
         assert plain(payload)
         json.dumps(payload, allow_nan=False)
