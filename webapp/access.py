@@ -23,6 +23,7 @@ from webapp.settings import Settings
 TOKEN_COOKIE = "switchover_form"  # noqa: S105  (a cookie's name, not a secret)
 TOKEN_FIELD = "csrf_token"  # noqa: S105
 UNITS_COOKIE = "units"
+RANGES_COOKIE = "ranges"
 AUTHOR_COOKIE = "author"
 AUTHOR_LENGTH = 60
 YEAR_S = 365 * 24 * 3600
@@ -131,6 +132,11 @@ def store(request: Request) -> Store:
     """Return the open store of studies."""
     opened: Store = request.app.state.store
     return opened
+
+
+def ranges_shown(request: Request) -> bool:
+    """Return whether the user wants to see in what range each figure lies; off until asked for."""
+    return request.cookies.get(RANGES_COOKIE) == "shown"
 
 
 def unit_system(request: Request) -> UnitSystem:

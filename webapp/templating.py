@@ -16,7 +16,14 @@ from jinja2.runtime import Context
 from markupsafe import Markup
 
 from models.units import UnitSystem, display_unit, show, show_bare
-from webapp.access import TOKEN_FIELD, author_name, form_token, keep_form_token, unit_system
+from webapp.access import (
+    TOKEN_FIELD,
+    author_name,
+    form_token,
+    keep_form_token,
+    ranges_shown,
+    unit_system,
+)
 from webapp.paths import PACKAGE, data_folder
 from webapp.shared.links import StudyLinks
 from webapp.shared.navigation import study_pages
@@ -68,6 +75,7 @@ def page_context(request: Request, context: Mapping[str, Any]) -> dict[str, Any]
         "request": request,
         "units": unit_system(request),
         "author": author_name(request),
+        "ranges": ranges_shown(request),
         "csrf_token": form_token(request),
         "here": here,
         "viewer": request.url.path.startswith("/shared/"),

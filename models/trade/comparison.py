@@ -11,6 +11,7 @@ closeness: whether two figures differ, are a tie or are the same.
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -403,9 +404,23 @@ def difference_words(row: Row, cell: Cell, system: UnitSystem) -> str:
     if isinstance(cell.value, bool):
         return "the baseline does not" if cell.value else "the baseline does"
     if cell.difference is None:
-        return "same" if cell.value == cell.baseline_value else f"not {cell.baseline_value}"
+        if cell.value == cell.baseline_value:
+            return "same"
+        return _days_words(cell) or f"not {cell.baseline_value}"
     word = row.metric.more if cell.difference > 0 else row.metric.less
     return f"{_amount(row, abs(cell.difference), system)} {word}"
+
+
+def _days_words(cell: Cell) -> str:
+    """Return how many days lie between two dates, "" where these are words of another kind."""
+    try:
+        own, standard = (
+            dt.date.fromisoformat(str(value)) for value in (cell.value, cell.baseline_value)
+        )
+    except ValueError:
+        return ""
+    days = abs((own - standard).days)
+    return f"{days} {'day' if days == 1 else 'days'} {'later' if own > standard else 'sooner'}"
 
 
 def signed_difference(row: Row, cell: Cell, system: UnitSystem) -> str:

@@ -90,7 +90,10 @@ def test_a_viewer_finds_no_control_that_edits(server: Any, page: Page, profile: 
     for path in ("", "/fit", "/charts"):
         viewer.goto(address + path)
         forms = viewer.locator("form[method='post']")
-        assert {one.get_attribute("action") for one in forms.all()} == {"/units"}
+        assert {one.get_attribute("action") for one in forms.all()} == {
+            "/units",
+            "/ranges",
+        }
         assert viewer.locator("a[href*='/studies/']").count() == 0
     links = viewer.get_by_role("navigation", name="Study").get_by_role("link").all_inner_texts()
     assert links == ["Overview", "Fit", "Charts"]

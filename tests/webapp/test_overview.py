@@ -13,6 +13,7 @@ from fastapi import FastAPI
 from starlette.testclient import TestClient
 
 from models.quantities import METRICS
+from models.seed import example_document
 from models.services import StudyState, create_study, evaluation_of, load_study
 from models.units import UnitSystem
 from webapp.shared.candidates import CandidateMark
@@ -232,3 +233,34 @@ def test_what_follows_from_the_figures_is_computed_once(
     assert one["table"] is other["table"]
     assert one["groups"] == other["groups"]
     assert one["leads"] is other["leads"]
+
+
+@pytest.fixture
+def example(app: FastAPI, client: TestClient) -> StudyState:
+    return create_study(app.state.store, example_document(), author="", note="")
+
+
+def test_ranges_are_shown_on_request(client: TestClient, example: StudyState) -> None:
+    address = f"/studies/{example.study_id}"
+    assert "figure-span" not in client.get(address).text
+    client.cookies.set("ranges", "shown")
+    page = client.get(address).text
+    assert 'aria-pressed="true" title="Show beside each figure' in page
+    spans = re.findall(r'<span class="figure-span">([^<]+)</span>', page)
+    assert len(spans) > 40
+    assert all(
+        re.match(r"^[\N{MINUS SIGN}\d., ]+ (to|in) |^not in every draw", one) for one in spans
+    )
+
+
+def test_the_choice_of_ranges_is_kept(client: TestClient, example: StudyState) -> None:
+    page = client.get(f"/studies/{example.study_id}").text
+    token = re.search(r'name="csrf_token" value="([^"]+)"', page)
+    assert token is not None
+    answer = client.post(
+        "/ranges",
+        data={"csrf_token": token[1], "ranges": "shown", "next": "/"},
+        follow_redirects=False,
+    )
+    assert answer.status_code == 303
+    assert client.cookies["ranges"] == "shown"

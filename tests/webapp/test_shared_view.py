@@ -44,7 +44,7 @@ def test_a_viewer_gets_pages_without_anything_to_edit(
     assert answer.status_code == 200
     assert "/studies/" not in answer.text
     posted = set(re.findall(r'method="post"[^>]*action="([^"]+)"', answer.text))
-    assert posted == {"/units"}
+    assert posted == {"/units", "/ranges"}
     assert "Your name" not in answer.text
 
 

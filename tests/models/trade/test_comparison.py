@@ -242,3 +242,15 @@ def test_uncertain_figures_are_a_tie_unless_one_is_better_in_nine_of_ten_draws(
     assert row.cell(key).verdict == verdict
     assert row.cell(key).span == (290.0, 320.0, 1.0)
     assert row.cell(base).span is None
+
+
+@pytest.mark.parametrize(
+    ("own", "words"),
+    [("2027-03-01", "1 day later"), ("2027-02-14", "14 days sooner"), ("2027-02-28", "same")],
+)
+def test_dates_differ_by_days(payload: dict[str, Any], own: str, words: str) -> None:
+    base = payload["baseline"]
+    for one in payload["candidates"]:
+        one["metrics"]["ready_date_p90"] = "2027-02-28" if one["key"] == base else own
+    row = compare(payload).row("ready_date_p90")
+    assert difference_words(row, row.cell("mecanum"), SI) == words

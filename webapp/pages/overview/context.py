@@ -19,10 +19,11 @@ def page_context(
     show: Sequence[str] | None,
     only: bool,
     beside: str | None,
+    ranges: bool,
 ) -> dict[str, Any]:
     """Return the context of overview.html."""
     links = StudyLinks.of_state(state)
     comparison = comparison_context(
-        payload, state, links, system, show=show, only=only, beside=beside
+        payload, state, links, system, show=show, only=only, beside=beside, ranges=ranges
     )
     return {"state": state, "links": links, "nav": "overview", **comparison}

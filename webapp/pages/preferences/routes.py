@@ -1,4 +1,4 @@
-"""Keep the units and the name that a user has chosen."""
+"""Keep the units, the name and whether ranges are shown, as a user has chosen."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ from starlette.datastructures import FormData
 from models.units import UnitSystem
 from webapp.access import (
     AUTHOR_COOKIE,
+    RANGES_COOKIE,
     UNITS_COOKIE,
     checked_form,
     clean_name,
@@ -28,6 +29,15 @@ def keep_units(request: Request, form: Form) -> RedirectResponse:
     chosen = UnitSystem.INCH_POUND if form.get("units") == "inch-pound" else UnitSystem.SI
     response = RedirectResponse(local_address(form.get("next")), status_code=303)
     keep_cookie(request, response, UNITS_COOKIE, chosen.value)
+    return response
+
+
+@router.post("/ranges")
+def keep_ranges(request: Request, form: Form) -> RedirectResponse:
+    """Keep whether figures are shown with their ranges, and go back to the page."""
+    response = RedirectResponse(local_address(form.get("next")), status_code=303)
+    shown = "shown" if form.get("ranges") == "shown" else "hidden"
+    keep_cookie(request, response, RANGES_COOKIE, shown)
     return response
 
 

@@ -8,9 +8,10 @@ from fastapi import Depends, Query
 
 from models.services import SharedView, Store, open_link
 from models.units import UnitSystem
-from webapp.access import store, unit_system
+from webapp.access import ranges_shown, store, unit_system
 
 Units = Annotated[UnitSystem, Depends(unit_system)]
+Ranges = Annotated[bool, Depends(ranges_shown)]
 Shown = Annotated[list[str] | None, Query()]
 
 

@@ -7,9 +7,15 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
-from webapp.pages.shared_view import routes_view, schedule_view, shoving_view, turning_view
+from webapp.pages.shared_view import (
+    power_view,
+    routes_view,
+    schedule_view,
+    shoving_view,
+    turning_view,
+)
 from webapp.pages.shared_view.context import viewer_context
-from webapp.pages.shared_view.opening import Shared, Shown, Units
+from webapp.pages.shared_view.opening import Ranges, Shared, Shown, Units
 from webapp.shared.charts.context import charts_context, charts_data
 from webapp.shared.comparison.context import comparison_context
 from webapp.shared.fit.context import fit_context
@@ -20,6 +26,7 @@ router = APIRouter(prefix="/shared/{token}")
 router.include_router(routes_view.router)
 router.include_router(turning_view.router)
 router.include_router(shoving_view.router)
+router.include_router(power_view.router)
 router.include_router(schedule_view.router)
 
 
@@ -30,6 +37,7 @@ def show_overview(
     token: str,
     shared: Shared,
     units: Units,
+    ranges: Ranges,
     show: Shown = None,
     only: str = "",
     beside: str | None = None,
@@ -43,6 +51,7 @@ def show_overview(
         show=show,
         only=only == "differences",
         beside=beside,
+        ranges=ranges,
     )
     context = {**comparison, **viewer_context(shared, token, "overview")}
     return render(request, "pages/shared_view/overview.html", context)

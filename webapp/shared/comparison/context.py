@@ -69,6 +69,8 @@ class CellView:
     """✓ or ✕ before a truth that passes or fails, "" elsewhere."""
     best: bool
     missing: bool
+    span: str
+    """Where the figure lies in eight of ten draws of the uncertain inputs, "" if it is sure."""
 
 
 @dataclass(frozen=True)
@@ -152,6 +154,7 @@ def _table_html(
     only: bool,
     beside: str | None,
     links: StudyLinks,
+    ranges: bool,
 ) -> Markup:
     """Return the rendered table: a hundred kilobytes that change with the figures only."""
     study = figures.study
@@ -161,6 +164,7 @@ def _table_html(
         "groups": [group for group in _table(figures, shown, system, only).groups if group.rows],
         "beside": beside,
         "links": links,
+        "ranges": ranges,
     }
     template = environment(system).get_template("shared/comparison/table.html")
     return Markup(template.render(context))  # noqa: S704  (rendered with autoescape)
@@ -175,11 +179,13 @@ def comparison_context(
     show: Sequence[str] | None,
     only: bool,
     beside: str | None = None,
+    ranges: bool = False,
 ) -> dict[str, Any]:
     """Return what `shared/comparison/comparison.html` shows.
 
     `show` are the candidates asked for (five at most are shown), `only` hides rows in which
-    nothing differs, `beside` is the one that a phone puts beside the baseline.
+    nothing differs, `beside` is the one that a phone puts beside the baseline, `ranges` adds to
+    each figure where it lies in eight of ten draws.
     """
     study = state.study
     marks = marks_of(study)
@@ -197,7 +203,10 @@ def comparison_context(
         "more_remarks": table.more_remarks,
         "columns": shown_marks,
         "all_marks": marks,
-        "table": _table_html(figures, tuple(shown), system, only=only, beside=beside, links=links),
+        "table": _table_html(
+            figures, tuple(shown), system, only=only, beside=beside, links=links, ranges=ranges
+        ),
+        "draws": payload.get("draws", 0),
         "groups": [group for group in table.groups if group.rows],
         "hidden_rows": sum(group.hidden for group in table.groups),
         "only_differences": only,
@@ -268,7 +277,23 @@ def _cell_view(row: Row, cell: Cell, system: UnitSystem, small: bool, decimals: 
         css=DIFFERENCE_STYLES.get(cell.verdict, ""),
         best=cell.best,
         missing=cell.value is None,
+        span=_span(row, cell, system, small, decimals),
     )
+
+
+def _span(row: Row, cell: Cell, system: UnitSystem, small: bool, decimals: int) -> str:
+    """Return the range of a figure: '7.8 to 8.9', with how often there is such a figure at all."""
+    span = cell.span
+    if span is None:
+        return ""
+    if isinstance(cell.value, bool):
+        return "" if span.low == span.high else "not in every draw"
+    low, high = (
+        show_bare(end, row.metric.unit, system, small=small, decimals=decimals)
+        for end in (span.low, span.high)
+    )
+    words = f"{low} to {high}" if low != high else f"{low} in 8 of 10"
+    return words if span.exists >= 1.0 else f"{words}; none in {1.0 - span.exists:.0%}"
 
 
 def _figure(
