@@ -401,14 +401,19 @@ def difference_words(row: Row, cell: Cell, system: UnitSystem) -> str:
         return "the baseline has none"
     if cell.verdict in ("tie", "same"):
         return cell.verdict
-    if isinstance(cell.value, bool):
-        return "the baseline does not" if cell.value else "the baseline does"
     if cell.difference is None:
-        if cell.value == cell.baseline_value:
-            return "same"
-        return _days_words(cell) or f"not {cell.baseline_value}"
+        return _word_difference(cell)
     word = row.metric.more if cell.difference > 0 else row.metric.less
     return f"{_amount(row, abs(cell.difference), system)} {word}"
+
+
+def _word_difference(cell: Cell) -> str:
+    """Return how a truth, a word or a date differs from the baseline's."""
+    if isinstance(cell.value, bool):
+        return "the baseline does not" if cell.value else "the baseline does"
+    if cell.value == cell.baseline_value:
+        return "same"
+    return _days_words(cell) or f"not {cell.baseline_value}"
 
 
 def _days_words(cell: Cell) -> str:
