@@ -1,0 +1,1 @@
+"""What the battery goes through, for editors and viewers."""
