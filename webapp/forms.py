@@ -344,13 +344,22 @@ def with_row(section: Any, path: Sequence[str | int], row: Any) -> list[Any]:
 
     >>> with_row({"routes": [{}]}, ("routes", 0, "legs"), {})
     [{}]
+    >>> with_row({"platform": None}, ("platform", "partners"), {})
+    [{}]
     """
     parent = section
     for step in path[:-1]:
-        parent = parent[step] if isinstance(step, int) else parent.setdefault(step, {})
-    rows: list[Any] = parent.setdefault(path[-1], [])
+        parent = parent[step] if isinstance(step, int) else _made(parent, step, {})
+    rows: list[Any] = _made(parent, path[-1], [])
     rows.append(row)
     return rows
+
+
+def _made(parent: Any, step: str | int, empty: Any) -> Any:
+    """Return what stands at a step, put there where there is nothing."""
+    if parent.get(step) is None:
+        parent[step] = empty
+    return parent[step]
 
 
 def drop_blank_rows(typed: Typed) -> None:

@@ -61,13 +61,15 @@ def test_a_dragged_point_changes_the_time_of_every_candidate_and_is_saved(
     for index, old in enumerate(before):
         total = routes.locator(f"#route-{NUMBER} .bar-total").nth(index)
         expect(total).not_to_have_text(old)
-    expect(handle(routes)).to_have_attribute(
-        "data-metres", f"{box(routes, 0).input_value()} {box(routes, 1).input_value()}"
+    typed = [float(box(routes, axis).input_value()) for axis in (0, 1)]
+    routes.wait_for_function(
+        "([place, typed]) => document.querySelector(`[data-place='${place}']`).dataset.metres"
+        ".split(' ').every((text, axis) => Number(text) === typed[axis])",
+        arg=[POINT, typed],
     )
     assert routes.evaluate("window.stayed")
     assert len(list_revisions(server.app.state.store, server.study_id)) == 1
     assert axe(routes) == []
-    typed = [float(box(routes, axis).input_value()) for axis in (0, 1)]
     now = totals(routes)
     routes.get_by_role("button", name="Save", exact=True).click()
     expect(routes.locator("#save-state")).to_contain_text("Saved as revision 2")

@@ -133,6 +133,23 @@ def test_routes_are_typed_on_their_own_page_and_stay_as_they_are(
     assert f'href="{address.removesuffix("givens")}routes"' in client.get(address).text
 
 
+def test_a_first_partner_can_be_added_where_there_is_no_platform_yet(
+    sheets: Any, stored: Any, address: str
+) -> None:
+    assert "platform" not in stored()[1]
+    added = sheets.post(address, sheets.open(address), row="add:platform.partners")
+    typed = {
+        "platform.length_m": "2.4 m",
+        "platform.partners.0.name": "neighbour",
+        "platform.partners.0.mass_kg": "50",
+        "platform.partners.0.at_m": "0.4 m",
+    }
+    assert set(typed) <= set(dict(sheets.read(added.text)))
+    assert sheets.post(address, sheets.read(added.text), typed).status_code == 303
+    (partner,) = stored()[1]["platform"]["partners"]
+    assert partner["name"] == "neighbour"
+
+
 def test_odd_input_is_remarked_while_one_types(sheets: Any, stored: Any, address: str) -> None:
     fields = sheets.open(address)
     to = f"{address}/live"
