@@ -188,8 +188,8 @@ def _day_facts(study: Study, system: UnitSystem) -> list[tuple[str, str]]:
     kept = day.charge_kept_share
     return [
         ("Matches", f"{day.matches}"),
-        ("From match to match", show(float(day.minutes_between), "min", system)),
-        ("A charge takes", show(float(day.charge_hours), "h", system)),
+        ("From match to match", show(float(day.minutes_between), "min", system, digits=2)),
+        ("A charge takes", show(float(day.charge_hours), "h", system, digits=2)),
         ("Batteries there", f"{day.batteries_owned}"),
         ("Charge kept when it comes off",
          "none" if kept is None else show(float(kept), "share", system, decimals=0)),

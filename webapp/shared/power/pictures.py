@@ -1,26 +1,38 @@
-"""Bus voltage and battery current over time: drawn on the server at any width.
-
-Across, everything stands at percentages of the width; down, at pixels. Curves lie in squares of 100
-by 100 that are stretched, with strokes that keep their width; so one drawing serves a phone, a
-screen and paper, and its letters stay readable.
-"""
+"""Bus voltage and battery current through a sprint, a push and a match, drawn on the server."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
-from webapp.shared.figures.plots import nice_step
+from webapp.shared.power.drawing import (
+    BETWEEN,
+    CURRENT_HEIGHT,
+    TITLE_ROOM,
+    VOLTAGE_HEIGHT,
+    Axis,
+    Drawing,
+    Panel,
+    Picture,
+    Spot,
+    Strip,
+    Text,
+    curve,
+    limit_lines,
+    picture_of,
+    rules_of,
+    smooth_path,
+    time_axis,
+    time_foot,
+    volt_axis,
+    zero_axis,
+)
 from webapp.shared.power.words import Driven
 
-VOLTAGE_HEIGHT, CURRENT_HEIGHT = 200.0, 110.0
-TITLE_ROOM = 24.0
-FOOT = 42.0
 PERIODS_ROOM = 56.0
 MOST_NUMBERED = 16
 """More cycles than that are numbered only every few."""
@@ -28,188 +40,6 @@ NARROWEST = 0.8
 """Width under which a mark would not be seen, in per cent."""
 SAME_CURVE = 0.015
 """Curves that lie closer everywhere are one line to the eye, as a share of the panel's height."""
-
-
-@dataclass(frozen=True)
-class Text:
-    """Words on a picture: x in per cent, y and offsets in pixels."""
-
-    x: float
-    y: float
-    words: str
-    css: str = ""
-    anchor: str = "middle"
-    dx: float = 0.0
-
-
-@dataclass(frozen=True)
-class Limit:
-    """A voltage that counts, as a line across."""
-
-    y: float
-    css: str
-
-
-@dataclass(frozen=True)
-class Curve:
-    """One line in a panel's square of 100 by 100."""
-
-    css: str
-    path: str
-
-
-@dataclass(frozen=True)
-class Spot:
-    """A dot, and the stem up to it."""
-
-    x: float
-    y: float
-    css: str
-    open: bool = False
-    stem_to: float | None = None
-
-
-@dataclass(frozen=True)
-class Strip:
-    """An upright strip over the panels."""
-
-    x: float
-    width: float
-    y: float
-    height: float
-    css: str
-    words: str = ""
-
-
-@dataclass(frozen=True)
-class Panel:
-    """One quantity over time."""
-
-    title: str
-    top: float
-    height: float
-    rules: tuple[float, ...]
-    curves: tuple[Curve, ...]
-    limits: tuple[Limit, ...] = ()
-    cut: tuple[float, float] | None = None
-    """Where the controller cuts: from y, so high."""
-
-
-@dataclass(frozen=True)
-class Picture:
-    """One drawing: panels over each other on one time axis."""
-
-    id: str
-    words: str
-    """What it shows, for those who do not see it."""
-    height: float
-    panels: tuple[Panel, ...]
-    scale: tuple[Text, ...]
-    """Words left of the drawing."""
-    texts: tuple[Text, ...]
-    strips: tuple[Strip, ...] = ()
-    uprights: tuple[float, ...] = ()
-    spots: tuple[Spot, ...] = ()
-
-
-@dataclass(frozen=True)
-class Axis:
-    """A scale from low to high, in even steps."""
-
-    low: float
-    high: float
-    step: float
-
-    def share(self, value: float) -> float:
-        """Return where a value lies, 0 at the low end and 100 at the high one."""
-        return round(100.0 * (value - self.low) / (self.high - self.low), 3)
-
-    @property
-    def ticks(self) -> list[float]:
-        """The values that are written."""
-        count = math.floor((self.high - self.low) / self.step + 1e-9)
-        return [self.low + i * self.step for i in range(count + 1)]
-
-
-@dataclass
-class _Drawing:
-    """A drawing in the making: panels are put under each other."""
-
-    top: float
-    across: Axis
-    panels: list[Panel] = field(default_factory=list)
-    scale: list[Text] = field(default_factory=list)
-    texts: list[Text] = field(default_factory=list)
-    spots: list[Spot] = field(default_factory=list)
-
-    def y(self, axis: Axis, value: float, height: float) -> float:
-        return round(self.top + height * (1.0 - axis.share(value) / 100.0), 1)
-
-    def begin(self, title: str, axis: Axis, height: float, unit: str) -> None:
-        """Write the title and the scale of the panel that comes next."""
-        self.texts.append(Text(0.0, self.top - 8.0, title, "sag-title", "start"))
-        for value in axis.ticks:
-            at = self.y(axis, value, height)
-            self.scale.append(Text(100.0, at + 4.0, f"{value:g} {unit}", "", "end", -6.0))
-
-    def foot(self, title: str, ticks: Sequence[tuple[float, str]]) -> None:
-        """Write the axis across under the last panel."""
-        for x, words in ticks:
-            anchor = "start" if x < 1.0 else "end" if x > 99.0 else "middle"
-            self.texts.append(Text(x, self.top + 18.0, words, "sag-tick", anchor))
-        if title:
-            self.texts.append(Text(100.0, self.top + 36.0, title, "sag-tick", "end"))
-
-
-def volt_axis(lowest: float, highest: float) -> Axis:
-    """Return the scale of the bus voltage, in steps of whole volts.
-
-    >>> volt_axis(6.4, 12.8).ticks
-    [6.0, 8.0, 10.0, 12.0, 14.0]
-    """
-    step = nice_step(highest - lowest, 5)
-    low = max(math.floor((lowest - 0.2 * step) / step) * step, 0.0)
-    return Axis(low, max(math.ceil(highest / step) * step, low + step), step)
-
-
-def zero_axis(greatest: float, most: int) -> Axis:
-    """Return a scale from nothing."""
-    step = nice_step(max(greatest, 1e-9), most)
-    return Axis(0.0, max(math.ceil(greatest / step - 1e-9), 1) * step, step)
-
-
-def time_axis(until: float) -> Axis:
-    """Return the scale of time, which ends where the picture does."""
-    return Axis(0.0, until, nice_step(until, 5))
-
-
-def _path(xs: Sequence[float], ys: Sequence[float]) -> str:
-    return "M" + "L".join(f"{x:g} {y:g}" for x, y in zip(xs, ys, strict=True))
-
-
-def _curve(css: str, across: Axis, axis: Axis, times: Sequence[float],
-           values: Sequence[float]) -> Curve:  # fmt: skip
-    xs = [round(across.share(max(time, 0.0)), 3) for time in times]
-    ys = [round(100.0 - axis.share(value), 2) for value in values]
-    return Curve(css, _path(xs, ys))
-
-
-def _limits(
-    drawing: _Drawing, axis: Axis, brownout: float, warning: float | None
-) -> tuple[tuple[Limit, ...], tuple[float, float]]:
-    """Return the lines of brownout and warning, and write their words."""
-    at = drawing.y(axis, brownout, VOLTAGE_HEIGHT)
-    found = [Limit(at, "sag-brownout")]
-    drawing.texts.append(
-        Text(0.0, at + 15.0, f"brownout {brownout:g} V", "sag-limit bad", "start", 5.0)
-    )
-    if warning is not None and axis.low <= warning <= axis.high and warning > brownout:
-        up = drawing.y(axis, warning, VOLTAGE_HEIGHT)
-        found.append(Limit(up, "sag-warning"))
-        drawing.texts.append(
-            Text(0.0, up - 5.0, f"warning {warning:g} V", "sag-limit watch", "start", 5.0)
-        )
-    return tuple(found), (at, round(drawing.top + VOLTAGE_HEIGHT - at, 1))
 
 
 def sag_axis(ones: Sequence[Driven], brownout: float, full: float) -> Axis:
@@ -238,39 +68,41 @@ def sprint_picture(
     if not drawn:
         return None
     until = max(one.figures["sprint"]["time_s"] for one in drawn)
-    drawing = _Drawing(TITLE_ROOM, time_axis(until))
+    drawing = Drawing(TITLE_ROOM, time_axis(until))
     groups = _together(drawn, volts)
-    _line_panel(drawing, "Bus voltage", "V", "voltage_v", drawn, groups, volts,
-                brownout=brownout, warning=warning)  # fmt: skip
-    drawing.top += VOLTAGE_HEIGHT + TITLE_ROOM + 8.0
-    _line_panel(drawing, "Battery current", "A", "current_a", drawn, groups, amperes)
+    _sprint_panel(drawing, "voltage_v", volts, groups, brownout=brownout, warning=warning)
+    drawing.top += VOLTAGE_HEIGHT + BETWEEN
+    _sprint_panel(drawing, "current_a", amperes, groups)
     drawing.top += CURRENT_HEIGHT
-    _time_foot(drawing, "Time since the start, s")
+    time_foot(drawing, "Time since the start, s")
     lowest = [f"{one.mark.letter} {one.row['sprint_min_v']:.1f} V" for one in drawn]
     words = f"Bus voltage and battery current in the sprint. Lowest: {', '.join(lowest)}."
-    return _picture("sprint-picture", words, drawing)
+    return picture_of("sprint-picture", words, drawing)
 
 
-def _line_panel(
-    drawing: _Drawing,
-    title: str,
-    unit: str,
+def _sprint_panel(
+    drawing: Drawing,
     name: str,
-    drawn: Sequence[Driven],
-    groups: Sequence[list[Driven]],
     axis: Axis,
+    groups: Sequence[list[Driven]],
     *,
     brownout: float | None = None,
     warning: float | None = None,
 ) -> None:
-    """Add a panel with a curve a candidate, its letter on it."""
-    height = CURRENT_HEIGHT if brownout is None else VOLTAGE_HEIGHT
+    """Add a panel with a curve a candidate, its letter on it; limits where brownout is given."""
+    volts = brownout is not None
+    height = VOLTAGE_HEIGHT if volts else CURRENT_HEIGHT
+    title, unit = ("Bus voltage", "V") if volts else ("Battery current", "A")
     drawing.begin(title, axis, height, unit)
-    limits, cut = ((), None) if brownout is None else _limits(drawing, axis, brownout, warning)
+    limits, cut = (
+        ((), None)
+        if brownout is None
+        else limit_lines(drawing, axis, brownout, warning, right=True)
+    )
     curves = [
-        _curve(one.mark.css, drawing.across, axis, one.figures["sprint"]["series"]["time_s"],
-               one.figures["sprint"]["series"][name])
-        for one in drawn
+        curve(one.mark.css, drawing.across, axis, one.figures["sprint"]["series"]["time_s"],
+              one.figures["sprint"]["series"][name], draw=smooth_path)
+        for group in groups for one in group
     ]  # fmt: skip
     for place, group in enumerate(groups):
         series = group[0].figures["sprint"]["series"]
@@ -283,7 +115,9 @@ def _line_panel(
                  "sag-letter")
         )  # fmt: skip
     drawing.panels.append(
-        Panel(title, drawing.top, height, _rules(drawing, axis, height), tuple(curves), limits, cut)
+        Panel(
+            title, drawing.top, height, rules_of(drawing, axis, height), tuple(curves), limits, cut
+        )
     )
 
 
@@ -319,11 +153,12 @@ def push_picture(
     ones: Sequence[Driven], volts: Axis, amperes: Axis, *, brownout: float, warning: float | None
 ) -> Picture:
     """Return where voltage and current stand in a push, a dot a candidate."""
-    drawing = _Drawing(TITLE_ROOM, Axis(0.0, 1.0, 1.0))
-    places = [round(100.0 * (i + 0.75) / (len(ones) + 0.5), 2) for i in range(len(ones))]
+    drawing = Drawing(TITLE_ROOM, Axis(0.0, 1.0, 1.0))
+    # The left third is left to the words of the limits
+    places = [round(34.0 + 66.0 * (i + 0.5) / len(ones), 2) for i in range(len(ones))]
     drawing.begin("Bus voltage", volts, VOLTAGE_HEIGHT, "V")
-    limits, cut = _limits(drawing, volts, brownout, warning)
-    rules = _rules(drawing, volts, VOLTAGE_HEIGHT)
+    limits, cut = limit_lines(drawing, volts, brownout, warning)
+    rules = rules_of(drawing, volts, VOLTAGE_HEIGHT)
     for one, x in zip(ones, places, strict=True):
         push = one.figures["push"]
         at = drawing.y(volts, push["voltage_v"], VOLTAGE_HEIGHT)
@@ -333,20 +168,20 @@ def push_picture(
         if low > at + 1.0:
             drawing.spots.append(Spot(x, low, one.mark.css, open=True, stem_to=at + 5.0))
     drawing.panels.append(Panel("Bus voltage", drawing.top, VOLTAGE_HEIGHT, rules, (), limits, cut))
-    drawing.top += VOLTAGE_HEIGHT + TITLE_ROOM + 8.0
+    drawing.top += VOLTAGE_HEIGHT + BETWEEN
     drawing.begin("Battery current", amperes, CURRENT_HEIGHT, "A")
     for one, x in zip(ones, places, strict=True):
         at = drawing.y(amperes, one.figures["push"]["bus_current_a"], CURRENT_HEIGHT)
         drawing.spots.append(Spot(x, at, one.mark.css, stem_to=drawing.top + CURRENT_HEIGHT))
     drawing.panels.append(
         Panel("Battery current", drawing.top, CURRENT_HEIGHT,
-              _rules(drawing, amperes, CURRENT_HEIGHT), ())
+              rules_of(drawing, amperes, CURRENT_HEIGHT), ())
     )  # fmt: skip
     drawing.top += CURRENT_HEIGHT
     drawing.foot("", [(x, one.mark.letter) for one, x in zip(ones, places, strict=True)])
     said = [f"{one.mark.letter} {one.figures['push']['voltage_v']:.1f} V" for one in ones]
     words = f"Bus voltage and battery current in a push, which do not change: {', '.join(said)}."
-    return _picture("push-picture", words, drawing)
+    return picture_of("push-picture", words, drawing)
 
 
 # The match
@@ -365,38 +200,38 @@ def match_picture(
     if not series["time_s"]:
         return None
     until, brownout = float(payload["match_s"]), float(payload["brownout_v"])
-    drawing = _Drawing(TITLE_ROOM + PERIODS_ROOM, time_axis(until))
+    drawing = Drawing(TITLE_ROOM + PERIODS_ROOM, time_axis(until))
     strips = _periods(drawing, payload)
-    full = VOLTAGE_HEIGHT + CURRENT_HEIGHT + TITLE_ROOM + 8.0
+    full = VOLTAGE_HEIGHT + CURRENT_HEIGHT + BETWEEN
     strips += _drives(drawing, match["marks"], full)
     drawing.begin("", volts, VOLTAGE_HEIGHT, "V")
     drawing.texts.append(Text(0.0, TITLE_ROOM - 8.0, "Bus voltage", "sag-title", "start"))
-    limits, cut = _limits(drawing, volts, brownout, payload["warning_v"])
+    limits, cut = limit_lines(drawing, volts, brownout, payload["warning_v"])
     times, voltage = series["time_s"], series["voltage_v"]
-    curves = [_curve("sag-line", drawing.across, volts, times, voltage)]
+    curves = [curve("sag-line", drawing.across, volts, times, voltage)]
     curves += [
-        _curve("sag-below", drawing.across, volts, *piece)
+        curve("sag-below", drawing.across, volts, *piece)
         for piece in below_pieces(times, voltage, brownout)
     ]
     strips += _lowest(drawing, match, volts)
     drawing.panels.append(
         Panel("Bus voltage", drawing.top, VOLTAGE_HEIGHT,
-              _rules(drawing, volts, VOLTAGE_HEIGHT), tuple(curves), limits, cut)
+              rules_of(drawing, volts, VOLTAGE_HEIGHT), tuple(curves), limits, cut)
     )  # fmt: skip
-    drawing.top += VOLTAGE_HEIGHT + TITLE_ROOM + 8.0
+    drawing.top += VOLTAGE_HEIGHT + BETWEEN
     drawing.begin("Battery current", amperes, CURRENT_HEIGHT, "A")
     drawing.panels.append(
         Panel("Battery current", drawing.top, CURRENT_HEIGHT,
-              _rules(drawing, amperes, CURRENT_HEIGHT),
-              (_curve("sag-line", drawing.across, amperes, times, series["current_a"]),))
+              rules_of(drawing, amperes, CURRENT_HEIGHT),
+              (curve("sag-line", drawing.across, amperes, times, series["current_a"]),))
     )  # fmt: skip
     drawing.top += CURRENT_HEIGHT
-    _time_foot(drawing, "Time in the match, s")
+    time_foot(drawing, "Time in the match, s")
     words = (
         f"Bus voltage and battery current of {one.mark.letter} through the match: lowest "
         f"{match['min_voltage_v']:.1f} V at {match['min_at_s']:.0f} s."
     )
-    return _picture("match-picture", words, drawing, tuple(strips))
+    return picture_of("match-picture", words, drawing, tuple(strips))
 
 
 def below_pieces(
@@ -427,7 +262,7 @@ def below_pieces(
     return pieces
 
 
-def _periods(drawing: _Drawing, payload: dict[str, Any]) -> list[Strip]:
+def _periods(drawing: Drawing, payload: dict[str, Any]) -> list[Strip]:
     """Write the two periods over the panels, each with its line."""
     auto, until = float(payload["autonomous_s"]), float(payload["match_s"])
     edge = drawing.across.share(auto)
@@ -444,7 +279,7 @@ def _periods(drawing: _Drawing, payload: dict[str, Any]) -> list[Strip]:
     return found
 
 
-def _drives(drawing: _Drawing, marks: Sequence[dict[str, Any]], height: float) -> list[Strip]:
+def _drives(drawing: Drawing, marks: Sequence[dict[str, Any]], height: float) -> list[Strip]:
     """Return the drives of a match as strips; cycles carry their number."""
     cycles = [mark for mark in marks if mark["kind"] == "cycle"]
     each = math.ceil(len(cycles) / MOST_NUMBERED) if cycles else 1
@@ -465,7 +300,7 @@ def _drives(drawing: _Drawing, marks: Sequence[dict[str, Any]], height: float) -
     return found
 
 
-def _lowest(drawing: _Drawing, match: dict[str, Any], axis: Axis) -> list[Strip]:
+def _lowest(drawing: Drawing, match: dict[str, Any], axis: Axis) -> list[Strip]:
     """Mark the lowest voltage and the leg in which it lies."""
     where = match["min_where"]
     x = drawing.across.share(match["min_at_s"])
@@ -485,29 +320,3 @@ def _lowest(drawing: _Drawing, match: dict[str, Any], axis: Axis) -> list[Strip]
         return []
     width = max(until - start, NARROWEST)
     return [Strip(start, width, drawing.top, VOLTAGE_HEIGHT, "sag-leg", f"leg {where['leg']}")]
-
-
-def _rules(drawing: _Drawing, axis: Axis, height: float) -> tuple[float, ...]:
-    return tuple(drawing.y(axis, value, height) for value in axis.ticks)
-
-
-def _time_foot(drawing: _Drawing, title: str) -> None:
-    across = drawing.across
-    drawing.foot(title, [(across.share(value), f"{value:g}") for value in across.ticks])
-
-
-def _picture(name: str, words: str, drawing: _Drawing, strips: tuple[Strip, ...] = ()) -> Picture:
-    timed = drawing.across.step < drawing.across.high
-    return Picture(
-        id=name,
-        words=words,
-        height=drawing.top + FOOT,
-        panels=tuple(drawing.panels),
-        scale=tuple(drawing.scale),
-        texts=tuple(drawing.texts),
-        strips=strips,
-        uprights=tuple(drawing.across.share(value) for value in drawing.across.ticks)
-        if timed
-        else (),
-        spots=tuple(drawing.spots),
-    )

@@ -8,7 +8,8 @@ from typing import Any
 
 from models.study.schema import Study
 from models.trade.match import NO_BATTERY
-from models.units import UnitSystem, show, show_bare
+from models.units import UnitSystem, show
+from webapp.shared.candidates import CandidateMark
 from webapp.shared.figures.table import FigureCell, FigureRow, Kind, figure_row
 from webapp.shared.links import StudyLinks
 from webapp.shared.power.words import (
@@ -82,13 +83,13 @@ def own_rows(
         if key == "match_min_v":
             row = _with_places(row, matches, system)
         rows.append(row)
+    limits = [("Below brownout", "below_brownout_s", brownout)]
     if payload["warning_v"] is not None:
-        rows.append(figure_row("Below the warning voltage", TIME,
-                               [match["below_warning_s"] for match in matches], system,
-                               none="no match", hint=f"{payload['warning_v']:g} V, in the match"))  # fmt: skip
-    rows.append(figure_row("Below brownout", TIME,
-                           [match["below_brownout_s"] for match in matches], system,
-                           none="no match", hint=f"{brownout:g} V, in the match"))  # fmt: skip
+        limits.insert(0, ("Below the warning voltage", "below_warning_s", payload["warning_v"]))
+    for name, key, limit in limits:
+        seconds = [match[key] for match in matches]
+        hint = f"{limit:g} V, in the match"
+        rows.append(figure_row(name, TIME, seconds, system, none="no match", hint=hint))
     rows.append(_left(ones, system))
     rows.append(figure_row("Mean current in the match", CURRENT,
                            [match["mean_current_a"] for match in matches], system,
@@ -250,18 +251,18 @@ def load_rows(study: Study, payload: dict[str, Any], system: UnitSystem) -> list
     accessories = payload["accessory_a"]
     rows = []
     if accessories > 0.0:
-        amperes = show(accessories, "a", system)
+        amperes = show(accessories, "a", system, digits=2)
         rows.append(LoadRow("Accessories", amperes, "always", amperes, WHEN["always"]))
-    for load in payload["loads"]:
-        rows.append(
-            LoadRow(
-                load["name"],
-                show(load["current_a"], "a", system),
-                show(load["duty"], "share", system, decimals=0),
-                show(load["current_a"] * load["duty"], "a", system),
-                WHEN.get(load["during"]) or legs_words(study, load["name"]),
-            )
+    rows += [
+        LoadRow(
+            load["name"],
+            show(load["current_a"], "a", system, digits=2),
+            show(load["duty"], "share", system, decimals=0),
+            show(load["current_a"] * load["duty"], "a", system, digits=2),
+            WHEN.get(load["during"]) or legs_words(study, load["name"]),
         )
+        for load in payload["loads"]
+    ]
     return rows
 
 
@@ -276,9 +277,9 @@ def legs_words(study: Study, name: str) -> str:
     return "; ".join(parts) if parts else "in no leg yet: name it in a leg of a route"
 
 
-def day_rows(ones: Sequence[Driven]) -> list[tuple[Any, str]]:
-    """Return each candidate's count of batteries in words, alike ones one after another."""
-    found = []
+def day_rows(ones: Sequence[Driven]) -> list[tuple[list[CandidateMark], str]]:
+    """Return the count of batteries in words, with the candidates that each holds for."""
+    found: dict[str, list[CandidateMark]] = {}
     for one in ones:
         if one.day is None:
             continue
@@ -287,10 +288,5 @@ def day_rows(ones: Sequence[Driven]) -> list[tuple[Any, str]]:
             words = f"What a match takes is not known, so one match on a charge is taken. {words}"
         elif one.day.too_much:
             words = f"One match takes more than may be taken from a charge. {words}"
-        found.append((one.mark, words))
-    return found
-
-
-def percent(value: float, system: UnitSystem) -> str:
-    """Return a share in per cent."""
-    return show_bare(value, "share", system, decimals=0) + " %"
+        found.setdefault(words, []).append(one.mark)
+    return [(marks, words) for words, marks in found.items()]

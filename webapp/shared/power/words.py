@@ -100,7 +100,7 @@ def lead_words(
             f"{_called(who)} {'browns' if len(who) == 1 else 'brown'} out in {what}"
             for what, who in down.items()
         ]
-        found = [f"{on} {'; '.join(said)}. The bus falls below {limit}."]
+        found = [f"{on}, {'; '.join(said)}. Brownout is at {limit}."]
     near = [(one, spare) for one in holds if (spare := one.closest(brownout)) is not None]
     if near:
         nearest, (where, left) = min(near, key=lambda pair: pair[1][1])
@@ -170,13 +170,18 @@ def left_words(ones: Sequence[Driven], warned: bool, system: UnitSystem) -> str:
     text = f"{', '.join(sentences)}." if sentences else (
         "What a match leaves is not known: give the battery's capacity."
     )  # fmt: skip
-    if warned:
-        longest = max((one for one in ones if one.figures["match"]["able"]),
-                      key=lambda one: one.figures["match"]["below_warning_s"], default=None)  # fmt: skip
-        if longest is not None and longest.figures["match"]["below_warning_s"] > 0.0:
-            time = show(longest.figures["match"]["below_warning_s"], "s", system, decimals=1)
-            text += f" The longest below the warning voltage is {longest.called}, {time} in all."
-    return text
+    able = [one for one in ones if one.figures["match"]["able"]]
+    if not warned or not able:
+        return text
+    longest = max(able, key=lambda one: one.figures["match"]["below_warning_s"])
+    match = longest.figures["match"]
+    if match["below_warning_s"] <= 0.0:
+        return f"{text} None falls below the warning voltage in it."
+    time = show(match["below_warning_s"], "s", system, decimals=1)
+    text += f" {capitalised(longest.called)} is longest below the warning voltage, {time} in all"
+    if match["below_brownout_s"] > 0.0:
+        text += f", {show(match['below_brownout_s'], 's', system, decimals=1)} of it below brownout"
+    return f"{text}."
 
 
 def day_words(ones: Sequence[Driven]) -> str:
