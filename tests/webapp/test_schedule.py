@@ -178,8 +178,8 @@ def test_what_cannot_be_tried_says_what_to_type(
 
 def test_the_changes_that_help_most_are_ranked(client: TestClient, address: str) -> None:
     text = client.get(f"{address}/helps", params={"candidate": "swerve"}).text
-    first_table = text.split("</table>")[0]
-    after = [int(found) for found in re.findall(r"→ <b>(?:over )?(\d+)\xa0%", first_table)]
+    first_list = text.split("</ol>")[0]
+    after = [int(found) for found in re.findall(r"→ <b>(?:over )?(\d+)\xa0%", first_list)]
     assert after
     assert after == sorted(after, reverse=True)
     whole = client.get(address, params={"candidate": "swerve", "helps": "yes"}).text

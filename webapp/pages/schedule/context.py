@@ -27,6 +27,11 @@ from webapp.shared.schedule.context import schedule_context
 from webapp.shared.schedule.words import chance_words, change_words, day_words
 
 MOST_HELPS = 6
+HELPS = (
+    ("One change at a time, by how it moves the chance to be ready in time.", False),
+    ("One task left out, where the robot can do without it; most it cannot.", True),
+)
+"""The two lists of changes, and whether they leave a task out."""
 LEAST_MOVE = 0.005
 """A chance that moved by less is not told."""
 
@@ -91,7 +96,7 @@ def helps_of(visit: Visit, state: StudyState, key: str) -> list[tuple[str, list[
     """Return the single changes that raise the chance most, and apart what leaving out brings."""
     found = what_helps_of(visit.store, state, key)
     parts = []
-    for words, dropped in (("One change at a time", False), ("Left out altogether", True)):
+    for words, dropped in HELPS:
         own = [each for each in found if (each["change"]["kind"] == "drop") is dropped]
         answers = [answer_of(each, state) for each in own[:MOST_HELPS]]
         if answers:

@@ -233,7 +233,7 @@ def _chance_cell(one: dict[str, Any], schedule: dict[str, Any]) -> Cell:
         return Cell(STATE_WORDS[one["state"]])
     wanted = float(schedule["wanted_chance"])
     reached = one["ready_probability"] >= wanted
-    under = f"{'at least' if reached else 'under'} the {chance_words(wanted)} asked for"
+    under = f"{chance_words(wanted)} asked for"
     return Cell(chance_words(one["ready_probability"]), under, "good" if reached else "bad")
 
 

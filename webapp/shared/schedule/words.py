@@ -111,13 +111,18 @@ def is_tie(one: dict[str, Any], other: dict[str, Any]) -> bool:
     return bool(abs(one["ready_probability"] - other["ready_probability"]) <= least)
 
 
+def _whole(chance: float) -> int:
+    """Return a chance in whole per cent, as it is shown: 100 only where nothing can go wrong."""
+    return 100 if chance >= 1 else min(round(100 * chance), 99)
+
+
 def change_words(before: float, after: float) -> str:
     """Return by how much a chance moves, in runs of a hundred.
 
     >>> change_words(0.34, 0.58), change_words(0.5, 0.499), change_words(0.5, 0.41)
     ('24 more of 100 runs', 'no change that the runs can tell', '9 fewer of 100 runs')
     """
-    moved = round(100 * (after - before))
+    moved = _whole(after) - _whole(before)
     if abs(after - before) < 0.005 or not moved:
         return "no change that the runs can tell"
     return f"{abs(moved)} {'more' if moved > 0 else 'fewer'} of 100 runs"
