@@ -39,7 +39,7 @@ from typing import Any, NamedTuple, TypeVar
 import numpy as np
 from pydantic import ValidationError
 
-from models.engineering.schedule import LoopError
+from models.engineering.schedule import LoopError, chain_shares
 from models.errors import Fault, StudyRefusedError
 from models.study.basics import Section
 from models.study.plan_checks import unknown
@@ -50,9 +50,11 @@ from models.trade.plan_results import at_percentile
 from models.trade.plan_runs import (
     WEEKDAYS,
     Draws,
+    Work,
     calendar_of,
     date_text,
     day_number,
+    outcome_of,
     readiness_of,
     waits_for,
     work_of,
@@ -110,16 +112,17 @@ def what_helps(
 
     Tried are a further weekly meeting on each day without one, one more person in each crew,
     express for each purchase that has it, ordering each on the first day, a week more, and
-    leaving out each task. Of two that help alike, the one tried first stands first.
+    leaving out each of the tasks that set the end most often. Of two that help alike, the one
+    tried first stands first.
     """
     _check_tasks(study, key)
     found, draws = [], Draws(runs=runs, seed=seed)
-    for changes in (list(_made(study, key)), list(_left_out(study, key))):
-        worth = changes
-        if len(changes) > 2 * most:  # a look at fewer runs says which are worth all of them
-            few = _ranked(study, key, changes, Draws(runs=min(runs, FEWER_RUNS), seed=seed))
-            worth = [entry["change"] for entry in few[: 2 * most]]
-        ranked = _ranked(study, key, worth, draws)
+    some = Draws(runs=min(runs, FEWER_RUNS), seed=seed)
+    made = list(_made(study, key))
+    if len(made) > 2 * most:  # a look at fewer runs says which are worth all of them
+        made = [entry["change"] for entry in _ranked(study, key, made, some)[: 2 * most]]
+    for changes in (made, _left_out(study, key, some)[: 2 * most]):
+        ranked = _ranked(study, key, changes, draws)
         found += [entry for entry in ranked if entry["gain"] >= SMALLEST_GAIN][:most]
     return found
 
@@ -184,11 +187,7 @@ def _standing(study: Study, key: str, draws: Draws) -> Standing:
     start = schedule.start.isoformat()
     if not candidate.tasks:
         return Standing(1.0, {50: start, 90: start})
-    try:
-        work = work_of(schedule, candidate, draws)
-    except LoopError as error:
-        raise _refused("tasks", loop_words(candidate, error)) from None
-    readiness = readiness_of(work, calendar_of(schedule))
+    readiness = readiness_of(_work(schedule, candidate, draws), calendar_of(schedule))
     rising = np.sort(readiness.ready_in())
     days = readiness.meetings.days
     places = {percent: at_percentile(rising, percent) for percent in (50, 90)}
@@ -199,6 +198,14 @@ def _standing(study: Study, key: str, draws: Draws) -> Standing:
             for percent, place in places.items()
         },
     )
+
+
+def _work(schedule: Schedule, candidate: Candidate, draws: Draws) -> Work:
+    """Return a candidate's work, refused where its tasks wait for each other."""
+    try:
+        return work_of(schedule, candidate, draws)
+    except LoopError as error:
+        raise _refused("tasks", loop_words(candidate, error)) from None
 
 
 def _schedule(study: Study) -> Schedule:
@@ -364,11 +371,18 @@ def _made(study: Study, key: str) -> Iterator[dict[str, Any]]:
     yield {"kind": "ready_by", "date": later.isoformat()}
 
 
-def _left_out(study: Study, key: str) -> Iterator[dict[str, Any]]:
-    """Yield the tasks that `what_helps` leaves out."""
-    tasks = study.candidate(key).tasks
-    if len(tasks) > 1:
-        yield from ({"kind": "drop", "task": task.key} for task in tasks)
+def _left_out(study: Study, key: str, draws: Draws) -> list[dict[str, Any]]:
+    """Return the tasks that `what_helps` leaves out: those that set the end most often first."""
+    schedule, candidate = _schedule(study), study.candidate(key)
+    if len(candidate.tasks) < 2:
+        return []
+    work = _work(schedule, candidate, draws)
+    outcome = outcome_of(work, calendar_of(schedule))
+    chain = chain_shares(work.plan, outcome.runs, usable=outcome.usable, order=work.order)
+    ranked = sorted(
+        zip(chain.tasks.tolist(), candidate.tasks, strict=True), key=lambda pair: -pair[0]
+    )
+    return [{"kind": "drop", "task": task.key} for share, task in ranked if share > 0.0]
 
 
 def _usual(schedule: Schedule, weekday: str) -> dict[str, Any]:
