@@ -212,8 +212,13 @@ def test_a_live_answer_to_rubbish_has_words_and_no_figures(sheets: Any, address:
     sent = {"routes.0.legs.1.to_m.0": "far"}
     answer = sheets.post(address, sheets.open(address), sent, to=f"{address}/live")
     assert answer.status_code == 200
-    assert "“far”" in answer.text
+    assert "Route 1, leg 2: “far”" in answer.text
     assert totals(answer.text) == []
+    margin = sheets.post(
+        address, sheets.open(address), {"yardsticks.tip_margin": "2"}, to=f"{address}/live"
+    )
+    beside = margin.text.split('id="f-yardsticks-tip_margin-remarks"')[1].split("</div>")[0]
+    assert "out of range" in beside
 
 
 def test_the_limits_of_the_poses_follow_the_margin(sheets: Any, address: str) -> None:

@@ -18,7 +18,7 @@ from models.services import (
 from models.study import Study
 from models.study.numbers import SOURCES
 from models.units import UnitSystem, display_unit
-from webapp.forms import row_origins
+from webapp.forms import id_of, row_origins
 from webapp.pages.routes.editing import RouteForm, in_form, leg_loads, shown_values
 from webapp.shared.candidates import marks_of
 from webapp.shared.editing import ConflictView, Posted, Visit, changed_sections, save_bar
@@ -108,10 +108,25 @@ def live_context(visit: Visit, posted: Posted, form: RouteForm) -> dict[str, Any
         "state": posted.base,
         "links": links,
         "holds": holds,
-        "places": remark_places(REMARK_PLACES, remarks, in_form(typed.faults), (), known=holds),
+        "places": _places(posted, typed, remarks),
         "meanings": _meanings(form, posted.system),
         **_routes(visit.store, posted.base, typed, posted.system, only={form.shown}),
     }
+
+
+def _places(
+    posted: Posted, typed: Typed, remarks: dict[str, list[RemarkView]]
+) -> list[tuple[str, list[RemarkView]]]:
+    """Return what stands beside the routes and the margin now: remarks, or what does not hold."""
+    if not typed.faults:
+        return remark_places(REMARK_PLACES, remarks, (), (), known=True)
+    by_name, summary = faults_by_name(in_form(typed.faults), [()], posted.names)
+    margin = by_name.get(MARGIN, [])
+    beside = [words for target, words in summary if target != id_of(MARGIN)]
+    return [
+        (f"{id_of(name)}-remarks", [RemarkView(words, "", "", "", "") for words in found])
+        for name, found in (("routes", beside), (MARGIN, margin))
+    ]
 
 
 def poses_context(visit: Visit, posted: Posted, form: RouteForm) -> dict[str, Any]:
