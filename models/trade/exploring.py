@@ -7,7 +7,7 @@ Contents
 --------
 Design, design_of, with_design: four numbers, from a candidate and back into one.
 Bench, bench_of, figures_at, figures_of, record: how a candidate's designs are worked out.
-Offer, offers_of: the ratios that can be bought.
+Offer, offers_of, teeth_of: the ratios that can be bought.
 AXES, Axis, axis_range, sweep_axes: over what is swept.
 ExploreSettings, explore: everything that the page and the command say.
 """
@@ -226,13 +226,7 @@ def offers_of(study: Study, candidate: Candidate) -> list[Offer]:
     found: dict[float, Offer] = {}
     for ratios, origin in listed:
         for ratio in ratios:
-            chain = chain_of(ratio)
-            teeth = (
-                ""
-                if chain is None
-                else ", ".join(f"{stage.first:g}:{stage.second:g}" for stage in chain.stages)
-            )
-            found.setdefault(round(float(ratio), 9), Offer(float(ratio), teeth, origin))
+            found.setdefault(round(float(ratio), 9), Offer(float(ratio), teeth_of(ratio), origin))
     return [found[ratio] for ratio in sorted(found)]
 
 
@@ -240,6 +234,13 @@ def ratio_reach(bench: Bench, design: Design) -> tuple[float, float]:
     """Return the ratios between which a study takes the design's free speed."""
     reach = free_speed_at(bench, design) * design.ratio
     return reach / FASTEST_MPS * (1.0 + 1e-9), reach / SLOWEST_MPS * (1.0 - 1e-9)
+
+
+def teeth_of(ratio: Estimate) -> str:
+    """Return the tooth counts that a ratio was typed as, "" for a plain number."""
+    chain = chain_of(ratio)
+    stages = () if chain is None else chain.stages
+    return ", ".join(f"{stage.first:g}:{stage.second:g}" for stage in stages)
 
 
 def axis_range(

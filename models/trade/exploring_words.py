@@ -139,9 +139,10 @@ def offer_words(found: Mapping[str, Any]) -> str:
         many = "Both ratios" if len(offers) == 2 else f"All {len(offers)} ratios"
         which = f"{many} on offer lie" if len(offers) > 1 else "The one ratio on offer lies"
         return f"{which} in the tie; {quickest} is the quickest of them."
+    if len(inside) == 1:
+        return f"Of {len(offers)} ratios on offer only {quickest} lies in the tie."
     names = listed([_ratio_digits(one["ratio"]) for one in inside])
-    verb = "lies" if len(inside) == 1 else "lie"
-    return f"Of {len(offers)} ratios on offer, {names} {verb} in the tie; {quickest} is quickest."
+    return f"Of {len(offers)} ratios on offer, {names} lie in the tie; {quickest} is quickest."
 
 
 _EXCHANGED: tuple[tuple[str, str, bool, str], ...] = (

@@ -200,7 +200,7 @@ def test_the_limits_found_can_be_looked_at(client: TestClient, study_id: str) ->
 def test_the_tolerance_typed_is_the_one_used(client: TestClient, study_id: str) -> None:
     narrow = page_of(client, study_id, candidate="tank", tie="0.5 %")
     assert "is a tie with it, within 0.5 %." in narrow
-    assert "Of 4 ratios on offer, 7.52 lies in the tie" in narrow
+    assert "Of 4 ratios on offer only 7.52:1 lies in the tie" in narrow
 
 
 def test_without_ratios_on_offer_it_says_where_to_type_them(

@@ -113,7 +113,7 @@ def offers(*inside: bool, best: int = 0) -> dict[str, Any]:
         (offers(True), "The one ratio on offer lies in the tie; 5.00:1"),
         (offers(True, True, best=1), "Both ratios on offer lie in the tie; 6.00:1 is the quickest"),
         (offers(True, True, True), "All 3 ratios on offer lie in the tie"),
-        (offers(True, False, False), "Of 3 ratios on offer, 5.00 lies in the tie; 5.00:1 is"),
+        (offers(True, False, False), "Of 3 ratios on offer only 5.00:1 lies in the tie."),
         (offers(False, True, True, best=1), "Of 3 ratios on offer, 6.00 and 7.00 lie in the tie"),
         (offers(False, False), "No ratio on offer lies in the tie; 5.00:1 comes nearest."),
         (offers(False, best=9), "No ratio on offer gets it going."),

@@ -19,6 +19,7 @@ from models.trade.exploring import (
     Design,
     design_of,
     free_speed_at,
+    teeth_of,
 )
 from models.trade.limit_finder import USUAL_MARGIN_V
 from models.units import UnitSystem, display_unit, parse_number, show
@@ -94,7 +95,7 @@ def own_texts(candidate: Candidate, system: UnitSystem) -> dict[str, str]:
     drive, wheels = candidate.drive, candidate.wheels
     unit = form_unit("candidates[].wheels.diameter_m", system)
     return {
-        "ratio": f"{float(drive.ratio):.6g}",
+        "ratio": teeth_of(drive.ratio) or f"{float(drive.ratio):.6g}",
         "diameter": shown_text(float(wheels.diameter_m), unit),
         "stator": "" if drive.stator_limit_a is None else f"{float(drive.stator_limit_a):g}",
         "supply": "" if drive.supply_limit_a is None else f"{float(drive.supply_limit_a):g}",

@@ -25,6 +25,7 @@ from models.trade.exploring import (
     records,
     sweep,
     sweep_axes,
+    teeth_of,
 )
 from models.trade.exploring_map import GearMap, gear_map
 from models.trade.exploring_picks import picks_of
@@ -225,7 +226,7 @@ def _shown(known: _Known, candidate: Candidate, asked: Asked, reader: _Reader) -
     along = _along(known, key, battery, design, asked.share)
     found = {**along, "chosen": picked, "sprint_distance_m": bench.distance_m}
     limits = _limits(known, key, battery, design, asked.margin_v)
-    address = _Addresses(reader.links, key, asked, offers, system)
+    address = _Addresses(reader.links, candidate, asked, offers, system)
     subject = Subject(
         found=_map(known, key, battery, design, asked.against),
         chosen=own,
@@ -273,14 +274,16 @@ class _Addresses:
     def __init__(
         self,
         links: StudyLinks,
-        key: str,
+        candidate: Candidate,
         asked: Asked,
         offers: Sequence[Offer],
         system: UnitSystem,
     ) -> None:
         self.links = links
-        self.key = key
+        self.key = candidate.key
         self.teeth = {offer.ratio: offer.teeth for offer in offers if offer.teeth}
+        own = candidate.drive.ratio
+        self.teeth |= {float(own): teeth_of(own)} if teeth_of(own) else {}
         self.system = system
         self.rest = {
             "against": asked.against,

@@ -27,6 +27,8 @@ SLOWEST_SHADE = 1.5
 """Times beyond so many times the quickest share the darkest shade."""
 STRIP = 7.0
 SAME_RATIO = 1e-9
+FLAT = 0.01
+"""A push this near to the greatest of the map has no line of its own [ratio]."""
 
 
 @dataclass(frozen=True)
@@ -78,6 +80,8 @@ class Line:
     text: str = ""
     x: float = 0.0
     y: float = 0.0
+    width: float = 0.0
+    """Of what is laid under the label."""
 
 
 @dataclass(frozen=True)
@@ -282,7 +286,9 @@ def _lines(
     said = {level: f"{level:g} V" for level in volts}
     yield from _family(place, found.voltage, said, labels, css="line-voltage")
     factor, unit = convert(1.0, "n", system), display_unit("n", system)
-    pushes = _levels(found.push * factor, most)
+    # Where the tyres hold all of the push, the line would only follow rounding
+    under = np.where(found.push < (1.0 - FLAT) * found.push.max(), found.push, np.nan)
+    pushes = _levels(under * factor, most)
     said = {level / factor: f"{level:g} {unit}" for level in pushes}
     yield from _family(place, found.push, said, labels, css="line-push")
 
@@ -310,7 +316,8 @@ def _family(
         for index, line in enumerate(found):
             path = _paths([line], closed=False)
             if path and index == 0 and spot is not None:
-                yield Line(css, path, text, round(spot[0], 1), round(spot[1], 1))
+                x, y = (round(one, 1) for one in spot)
+                yield Line(css, path, text, x, y, round(place.frame.letter * len(text) + 6.0, 1))
             elif path:
                 yield Line(css, path)
 
