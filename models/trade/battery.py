@@ -6,12 +6,16 @@ temperature change them by the tables of `models.engineering.battery`.
 Contents
 --------
 Battery, batteries_of, battery_in_use, battery_named: what a study has.
-with_charge: the same battery, more or less charged.
+with_charge, at_charges: the same battery, more or less charged.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from models.engineering.battery import (
     REFERENCE_TEMPERATURE,
@@ -22,6 +26,8 @@ from models.engineering.battery import (
 from models.errors import NotFoundError
 from models.study.power import Power
 from models.study.schema import Study
+
+FloatArray = NDArray[np.float64]
 
 OWN_FIGURES = "As given"
 """Name of the battery that the power section describes by itself."""
@@ -62,6 +68,24 @@ def with_charge(battery: Battery, charge: float) -> Battery:
         internal_resistance_ohm=battery.full_ohm * float(resistance_share(**at)),
         charge=charge,
     )
+
+
+def at_charges(
+    batteries: Sequence[Battery], charges: Sequence[float] | None
+) -> dict[str, FloatArray]:
+    """Return `open_voltage` and `battery_resistance` of batteries as they are or at other charges.
+
+    >>> full = Battery("A", "match", 12.65, 0.012, 18.0, 1.0, 25.0, 12.65, 0.012)
+    >>> at_charges([full, full], [1.0, 0.5])["open_voltage"].round(2).tolist()
+    [12.65, 12.24]
+    """
+    held = [one.charge for one in batteries] if charges is None else charges
+    at = {"charge": np.array(held), "temperature": np.array([x.temperature_c for x in batteries])}
+    return {
+        "open_voltage": np.array([one.full_v for one in batteries]) * resting_share(**at),
+        "battery_resistance": np.array([one.full_ohm for one in batteries])
+        * resistance_share(**at),
+    }
 
 
 def _battery(

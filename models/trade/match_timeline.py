@@ -30,7 +30,7 @@ from models.engineering.match_bus import (
 )
 from models.errors import NotFoundError
 from models.study.schema import Study
-from models.trade.battery import Battery, with_charge
+from models.trade.battery import Battery, at_charges, with_charge
 from models.trade.match_legs import (
     BRAKE,
     MOVE,
@@ -132,9 +132,14 @@ def matches_on(study: Study, batteries: Sequence[Battery], courses: Courses) -> 
         if states == as_they_are and not beside.any():
             whole[route] = done
         elif states:
-            at = [with_charge(batteries[index], charge) for index, charge in states]
-            own = beside[:, [index for index, _ in states]]
-            whole[route] = figures_of(study, courses, route, at, beside=own)
+            whole[route] = figures_of(
+                study,
+                courses,
+                route,
+                [batteries[index] for index, _ in states],
+                charges=[charge for _, charge in states],
+                beside=beside[:, [index for index, _ in states]],
+            )
     return [
         _timeline(study, plan, battery, whole, order)
         if can
@@ -182,9 +187,10 @@ def figures_of(
     route: int,
     batteries: Sequence[Battery],
     *,
+    charges: Sequence[float] | None = None,
     beside: FloatArray | None = None,
 ) -> Figures:
-    """Return what a drive of a route takes on several batteries, each as it is.
+    """Return what a drive of a route takes on several batteries, as they are or at other charges.
 
     `beside` is the current that stands for the shorter run of a leg, shape (legs, batteries).
     """
@@ -195,8 +201,7 @@ def figures_of(
     loads = np.repeat(leg_loads(study, route, period)[:, None], len(batteries), axis=1)
     aside = np.zeros(loads.shape) if beside is None else beside
     at = States(
-        open_voltage=np.array([one.open_circuit_v for one in batteries]),
-        battery_resistance=np.array([one.internal_resistance_ohm for one in batteries]),
+        **at_charges(batteries, charges),
         main_resistance=float(study.power.main_wiring_ohm),
         loads=loads,
         beside=aside,
