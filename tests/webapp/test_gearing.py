@@ -112,7 +112,7 @@ def test_ratios_on_offer_lead_to_themselves(client: TestClient, study_id: str) -
 
 
 def test_a_pick_becomes_a_candidate_that_opens(client: TestClient, study_id: str) -> None:
-    query = {"ratio": "48:15, 18:26, 44:16", "supply": "none", "stator": "70"}
+    query: dict[str, Any] = {"ratio": "48:15, 18:26, 44:16", "supply": "none", "stator": "70"}
     fields = take_fields(page_of(client, study_id, candidate="steered", **query))
     answer = client.post(f"/studies/{study_id}/gearing", data=fields)
     assert answer.status_code == 303
@@ -169,7 +169,7 @@ def test_a_design_that_no_study_takes_is_refused(client: TestClient, study_id: s
     ],
 )
 def test_what_cannot_be_used_is_said_and_kept(
-    client: TestClient, study_id: str, query: dict[str, str], words: str
+    client: TestClient, study_id: str, query: dict[str, Any], words: str
 ) -> None:
     page = page_of(client, study_id, 422, candidate="steered", **query)
     (name, text) = next(iter(query.items()))

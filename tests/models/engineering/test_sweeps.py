@@ -11,6 +11,7 @@ from models.engineering.drive import Drive, Layout, Stance
 from models.engineering.sprint import Run, run_over
 from models.engineering.sprint_pieces import governing_pieces
 from models.engineering.sprint_supply import load_at, supply_over_run
+from models.engineering.supply import Supply
 from models.engineering.sweeps import designs_of, figures_of_designs, slip_current
 from models.engineering.traction import Motion, travel_motion
 
@@ -37,7 +38,7 @@ def alone(drive: Drive, index: int) -> Drive:
     """One design of a batch as fields of shape ()."""
     return Drive(
         drive.motor,
-        drive.supply._make(field[index] if field.ndim else field for field in drive.supply),
+        Supply._make(field[index] if field.ndim else field for field in drive.supply),
         *(field[index] if field.ndim else field for field in drive[2:]),
     )
 
@@ -84,7 +85,7 @@ def test_no_speed_of_a_run_takes_more_than_the_peak(
     motion = travel_motion(drive, stance, layout, angle=0.0)
     speeds = np.where(goes, found.end_speed, 0.0)[:, None] * np.linspace(0.0, 1.0, 1001)
     wide = drive._replace(
-        supply=drive.supply._make(f[:, None] if f.ndim else f for f in drive.supply),
+        supply=Supply._make(f[:, None] if f.ndim else f for f in drive.supply),
         ratio=drive.ratio[:, None],
         wheel_radius=drive.wheel_radius[:, None],
     )
