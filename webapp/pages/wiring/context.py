@@ -260,7 +260,10 @@ def _cable(cable: dict[str, Any], through: dict[str, Any], system: UnitSystem) -
     heat = through["heat_w_per_m"]
     if heat is not None and system is not UnitSystem.SI:
         heat *= FOOT_M
-    peak = through["peak_a"]
+    peak, drop = through["peak_a"], NOT_GIVEN
+    if peak is not None:
+        volts = show(through["peak_drop_v"], "v", system, decimals=2)
+        drop = f"{volts} at {show(peak, 'a', system)}"
     return CableRow(
         name=cable["name"],
         runs="all current" if cable["runs"] == "main" else "one motor's",
@@ -269,10 +272,7 @@ def _cable(cable: dict[str, Any], through: dict[str, Any], system: UnitSystem) -
         resistance=f"{1000 * cable['resistance_ohm']:.2f} mΩ at {warmth}",
         stands=late,
         current=current,
-        drop=NOT_GIVEN
-        if peak is None
-        else f"{show(through['peak_drop_v'], 'v', system, decimals=2)} at "
-        f"{show(peak, 'a', system)}",
+        drop=drop,
         heat="no match" if heat is None else f"{heat:.1f}",
     )
 
