@@ -65,8 +65,8 @@ def template_edits(
     return edits
 
 
-def alternative_edits(document: Mapping[str, Any], baseline: str) -> tuple[dict[str, Any], str]:
-    """Return the sections that add a candidate which keeps the baseline's base, and its key."""
+def alternative_edits(document: Mapping[str, Any], baseline: str) -> dict[str, Any]:
+    """Return the sections that add a candidate which keeps the baseline's base, as the last."""
     sections = split_sections(document)
     order = list(sections[ORDER])
     key = _free(ALTERNATIVE_KEY, order)
@@ -75,7 +75,7 @@ def alternative_edits(document: Mapping[str, Any], baseline: str) -> tuple[dict[
     while name in names:
         name, number = f"{ALTERNATIVE_NAME} ({number})", number + 1
     candidate = {"key": key, "name": name, "same_base_as": baseline}
-    return {candidate_section(key): candidate, ORDER: [*order, key]}, key
+    return {candidate_section(key): candidate, ORDER: [*order, key]}
 
 
 def _free(stem: str, taken: Collection[str]) -> str:

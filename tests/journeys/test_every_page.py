@@ -31,6 +31,7 @@ PAGES = [
     "{study}/turning",
     "{study}/shoving",
     "{study}/schedule",
+    "{study}/schedule?candidate=all",
     "{study}/schedule?candidate={second}&try=person&helps=yes",
     "{study}/schedule/tasks?candidate={second}",
     "{study}/schedule/calendar",

@@ -219,6 +219,22 @@ def test_a_second_list_is_put_behind_the_first(forms: Any, stored: Any, address:
     assert set(last.after) == {"tune-3", "inspection-2"}
 
 
+def test_two_clicks_add_one_list_and_one_candidate(
+    client: TestClient, forms: Any, stored: Any, address: str
+) -> None:
+    page = client.get(f"{address}/tasks?candidate=mecanum").text
+    once = re.findall(r'name="once" value="([^"]+-rollers)"', page)[0]
+    sent = {"template": "rollers", "once": once}
+    answers = [forms.send(f"{address}/template?candidate=mecanum", sent) for _ in range(2)]
+    assert answers[0].headers["location"] == answers[1].headers["location"]
+    assert len(stored().study.candidate("mecanum").tasks) == 14
+    found = re.search(r'name="once" value="([^"]+)"', client.get(address).text)
+    assert found
+    answers = [forms.send(f"{address}/alternative", {"once": found[1]}) for _ in range(2)]
+    assert answers[0].headers["location"] == answers[1].headers["location"]
+    assert len(stored().study.candidates) == 5
+
+
 def test_an_unknown_list_is_refused(forms: Any, stored: Any, address: str) -> None:
     sent = forms.send(f"{address}/template?candidate=swerve", {"template": "nothing"})
     assert sent.status_code == 404

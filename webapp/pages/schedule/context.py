@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from typing import Any
 
 from models.errors import OutOfRangeError, StudyRefusedError
@@ -47,7 +48,7 @@ def page_context(
         "state": state,
         "links": links,
         "nav": "schedule",
-        "saved_words": "",
+        "plan_once": secrets.token_urlsafe(12),
         **plan,
         **what_if_context(visit, state, plan["plan_key"], asked, helps=helps),
     }

@@ -40,6 +40,7 @@ router = APIRouter(prefix="/studies/{study_id}/schedule")
 Visiting = Annotated[Visit, Depends(visit)]
 Form = Annotated[FormData, Depends(checked_form)]
 
+LONGEST_ONCE = 60
 PAGE = "pages/schedule/schedule.html"
 WHAT_IF = "pages/schedule/what_if.html"
 HELPS = "pages/schedule/helps.html"
@@ -213,8 +214,8 @@ def add_template(study_id: str, visiting: Visiting, form: Form, candidate: str) 
         study_id,
         key,
         str(form.get("template", "")),
-        base_revision=state.revision.number,
         author=visiting.author,
+        once=once_of(form),
     )
     address = tasks_address(StudyLinks.for_study(study_id), key)
     number = outcome.state.revision.number
@@ -224,10 +225,19 @@ def add_template(study_id: str, visiting: Visiting, form: Form, candidate: str) 
 @router.post("/alternative")
 def add_alternative(study_id: str, visiting: Visiting, form: Form) -> Response:
     """Add a candidate that keeps today's base, for what else the hours could do; go to it."""
-    outcome, key = add_alternative_use(visiting.store, study_id, author=visiting.author)
+    outcome = add_alternative_use(
+        visiting.store, study_id, author=visiting.author, once=once_of(form)
+    )
+    key = outcome.state.study.candidates[-1].key
     address = tasks_address(StudyLinks.for_study(study_id), key)
     number = outcome.state.revision.number
     return RedirectResponse(f"{address}&saved={number}", status_code=303)
+
+
+def once_of(form: FormData) -> str | None:
+    """Return the key that makes two clicks on one button one change."""
+    text = form.get("once")
+    return text[:LONGEST_ONCE] if isinstance(text, str) and text else None
 
 
 def known(state: StudyState, key: str) -> str:
