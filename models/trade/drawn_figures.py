@@ -45,6 +45,7 @@ from models.trade.drawn_base import (
 )
 from models.trade.drawn_routes import drawn_routes
 from models.trade.draws import Draws
+from models.trade.plan_costs import cost_of, to_buy
 
 FloatArray = NDArray[np.float64]
 Drawn = dict[str, dict[str, FloatArray]]
@@ -74,7 +75,17 @@ def drawn_figures(study: Study, draws: Draws) -> Drawn:
     for one in sorted(study.candidates, key=lambda one: one.same_base_as is not None):
         base = one.same_base_as
         found[one.key] = found[base] if base in found else candidate_draws(study, one, draws)
-    return {one.key: found[one.key] for one in study.candidates}
+    return {one.key: {**found[one.key], **_cost(study, one, draws)} for one in study.candidates}
+
+
+def _cost(study: Study, candidate: Candidate, draws: Draws) -> dict[str, FloatArray]:
+    """Return what has to be bought, none where nothing is known of it."""
+    if cost_of(candidate, baseline=candidate is study.baseline) is None:
+        return {}
+    each = [to_buy(one) * draws.of(one.unit_cost) for one in candidate.purchases]
+    return {
+        "cost": np.broadcast_to(np.sum(np.broadcast_arrays(0.0, *each), axis=0), (draws.count,))
+    }
 
 
 def ranges_of(drawn: Mapping[str, Mapping[str, FloatArray]]) -> dict[str, dict[str, Any]]:

@@ -29,7 +29,7 @@ SEED = 1
 LEFT_OUT = ("schedule", "decision")
 """Sections whose ranges are drawn elsewhere (the plan), or are the team's own judgement."""
 PLAN_PARTS = ("tasks", "purchases")
-"""Parts of a candidate that the plan draws."""
+"""Parts of a candidate that the plan draws, all but what a purchase costs."""
 CARPET = {
     "wheels.grip": "grip of the carpet",
     "wheels.side_grip": "grip of the carpet",
@@ -190,6 +190,9 @@ def _luck(candidate: Candidate, within: str, estimate: Estimate) -> str:
     if within.startswith("parts["):
         index, rest = within.removeprefix("parts[").split("]", 1)
         thing = f"part {candidate.parts[int(index)].name}{rest}"
+    elif within.startswith("purchases["):
+        index, rest = within.removeprefix("purchases[").split("]", 1)
+        thing = f"purchase {candidate.purchases[int(index)].name}{rest}"
     return f"{candidate.layout}/{thing}/{estimate.low:g}/{float(estimate):g}/{estimate.high:g}"
 
 

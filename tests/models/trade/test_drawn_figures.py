@@ -14,6 +14,7 @@ from models.study.reader import parse_study
 from models.trade.drawn_figures import drawn_figures, ranges_of
 from models.trade.draws import draw_inputs, one_at_a_time
 from models.trade.evaluation import evaluate_study
+from models.trade.readiness import plan_figures
 
 PEAKS = {"peak_bus_current_a": 1e-3, "min_bus_voltage_v": 1e-3}
 """The peak between two nodes is not looked at as closely as for a single candidate."""
@@ -152,3 +153,18 @@ def test_one_at_a_time_moves_one_luck_to_its_ends() -> None:
             moved = np.flatnonzero(own != float(one.estimate))
             inside = set(moved.tolist()) <= {2 * index, 2 * index + 1}
             assert inside == (one.luck == luck) or len(moved) == 0
+
+
+def test_what_a_purchase_costs_is_drawn() -> None:
+    document = example_document()
+    one = next(item for item in document["candidates"] if item["key"] == "steered")
+    bought = one["purchases"][1]
+    bought["unit_cost"] = {"value": 290, "low": 280, "high": 330, "source": "assumed"}
+    study = parse_study(document)
+    draws = draw_inputs(study, count=200)
+    drawn = drawn_figures(study, draws)
+    pieces = bought["quantity"] - bought.get("in_stock", 0)
+    plain = plan_figures(study)["steered"]["cost"]
+    unit = draws.of(study.candidate("steered").purchases[1].unit_cost)
+    assert drawn["steered"]["cost"] == pytest.approx(plain + pieces * (unit - 290.0))
+    assert np.ptp(drawn["tank"]["cost"]) == 0.0

@@ -106,4 +106,5 @@ def test_plan_and_judgement_are_not_drawn_here(document: dict[str, Any]) -> None
         {"name": "spare carpet", "unit_cost": ranged(300, 250, 380), "lead_days": [1, 2, 3]}
     )
     places = [one.place for one in ranged_inputs(parse_study(document))]
-    assert not any("decision" in place or "purchases" in place for place in places)
+    assert not any("decision" in place or "lead_days" in place for place in places)
+    assert any("purchases" in place and place.endswith("unit_cost") for place in places)
