@@ -14,7 +14,7 @@ from models.services.balloting import (
     list_ballot_rounds,
     open_ballots,
 )
-from models.services.choosing import decision_of_state, matters_of_state
+from models.services.choosing import decision_of_state, matters_of_state, typed_decision_of
 from models.services.editing import (
     duplicate_candidate,
     remove_candidate,
@@ -108,5 +108,6 @@ __all__ = [
     "restore_revision",
     "revoke_link",
     "save_sections",
+    "typed_decision_of",
     "whole_evaluation_of",
 ]

@@ -1,18 +1,20 @@
 """What a study's gates, criteria, weights and ballots say, and what moves its figures most.
 
-Contents: `decision_of_state`, `matters_of_state`, `basis_of_state`, `voters_of`.
+Contents: `decision_of_state`, `typed_decision_of`, `matters_of_state`, `basis_of_state`,
+`voters_of`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from models.services.balloting import Ballot
+from models.services.evaluating import edited_study
 from models.services.records import StudyState
 from models.services.whole import whole_evaluation_of
 from models.storage import Store
-from models.trade.choosing import Basis, basis_of, decision_of, matters_of
+from models.trade.choosing import Basis, basis_of, decision_of, matters_of, route_figures
 from models.trade.deciding import VoterWeights
 from models.trade.evaluation import MODEL_VERSION
 
@@ -23,7 +25,9 @@ def basis_of_state(store: Store, state: StudyState) -> Basis:
     basis: Basis | None = store.bases.get(key)
     if basis is None:
         payload = whole_evaluation_of(store, state)
-        figures = {one["key"]: one["metrics"] for one in payload["candidates"]}
+        figures = {
+            one["key"]: {**one["metrics"], **route_figures(one)} for one in payload["candidates"]
+        }
         basis = basis_of(state.study, figures)
         store.bases.put(key, basis)
     return basis
@@ -44,6 +48,17 @@ def decision_of_state(
         found = decision_of(state.study, basis_of_state(store, state), ballots=voters)
         store.results.put(key, found)
     return found
+
+
+def typed_decision_of(
+    store: Store, state: StudyState, decision: Mapping[str, Any] | None
+) -> dict[str, Any]:
+    """What other gates, criteria and weights would say of a saved state; nothing is stored.
+
+    Raises `StudyRefusedError` where they do not hold.
+    """
+    study = edited_study(store, state, {"decision": decision})
+    return decision_of(study, basis_of_state(store, state))
 
 
 def matters_of_state(store: Store, state: StudyState, metric: str, key: str) -> dict[str, Any]:

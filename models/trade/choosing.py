@@ -5,6 +5,8 @@ Contents
 Basis, basis_of: the figures of a study and their draws, which everything about a choice rests on.
 decision_of: gates, scores, ranks and flips on that basis.
 matters_of: which input moves a figure, the score or the lead most.
+route_figures: a candidate's figures of the routes, named as the draws name them.
+Lead, lead_of: who leads, and with whom that is a tie.
 flip_words, gate_words: the results in words.
 """
 
@@ -13,7 +15,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, NamedTuple
 
-from models.quantities import METRICS
+from models.quantities import METRICS, SURE_SHARE, TIE_SHARE
 from models.study.schema import Study
 from models.trade.deciding import SEED, WEIGHTINGS, VoterWeights, decide
 from models.trade.drawn_figures import Drawn, drawn_figures
@@ -31,7 +33,7 @@ class Basis(NamedTuple):
     """What a choice rests on."""
 
     figures: Figures
-    """Metrics of every candidate as the study has them, plan and power included."""
+    """Metrics of every candidate as the study has them, plan, power and routes included."""
     draws: Draws
     drawn: Drawn
     """Figures over those draws."""
@@ -59,7 +61,12 @@ def basis_of(
     if figures is None:
         power, plan = power_figures(study), plan_figures(study)
         figures = {
-            one["key"]: {**one["metrics"], **power[one["key"]], **plan[one["key"]]}
+            one["key"]: {
+                **one["metrics"],
+                **power[one["key"]],
+                **plan[one["key"]],
+                **route_figures(one),
+            }
             for one in evaluate_study(study)["candidates"]
         }
     draws = draw_inputs(study, count=count, seed=seed)
@@ -92,6 +99,98 @@ def matters_of(study: Study, basis: Basis, metric: str, key: str) -> dict[str, A
         draws=(basis.draws, basis.drawn),
         figures=basis.figures,
     )
+
+
+def route_figures(evaluated: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a candidate's figures of the routes, `route_s:name` and so on.
+
+    Parameters
+    ----------
+    evaluated : mapping
+        A candidate of an evaluation's payload.
+
+    Returns
+    -------
+    dict
+        Time, margin in the autonomous period and cycles of each route; None where there is none.
+
+    Examples
+    --------
+    >>> run = {"time_s": 9.1, "margin_s": None, "cycles": 11}
+    >>> route_figures({"routes": {"to the pier": run}})
+    {'route_s:to the pier': 9.1, 'route_cycles:to the pier': 11}
+    """
+    return {
+        f"{figure}:{name}": run.get(leaf)
+        for name, run in evaluated["routes"].items()
+        for figure, leaf in ROUTE_FIGURES.items()
+        if leaf == "time_s" or run.get(leaf) is not None
+    }
+
+
+ROUTE_FIGURES = {
+    "route_s": "time_s",
+    "route_margin_s": "margin_s",
+    "route_cycles": "cycles",
+}
+"""What the draws call a route's figures, with their names in an evaluation."""
+
+
+class Lead(NamedTuple):
+    """Who leads under the team's weights."""
+
+    leader: str
+    """Key of the candidate with the highest score."""
+    ties: tuple[str, ...]
+    """Keys of those that may come first as well, the likeliest first; none where the lead holds."""
+    shares: Mapping[str, float]
+    """In what share of the draws each comes first; empty where no input has a range."""
+
+
+SELDOM = 1.0 - SURE_SHARE
+"""Who comes first in fewer draws than this is not named as a tie beside the runner-up."""
+
+
+def lead_of(decision: Mapping[str, Any]) -> Lead | None:
+    """Return who leads and whether that is a tie: nobody first in nine draws of ten.
+
+    Where no input has a range, scores closer than the usual share of a tie are one.
+
+    Parameters
+    ----------
+    decision : mapping
+        What `decision_of` returned.
+
+    Returns
+    -------
+    Lead or None
+        None where nobody can be ranked.
+
+    Examples
+    --------
+    >>> two = [{"key": "a", "score": 0.8, "team_ranks": [0.7, 0.3]},
+    ...        {"key": "b", "score": 0.6, "team_ranks": [0.3, 0.7]}]
+    >>> decision = {"leader": "a", "order": ["a", "b"], "draws": 2000, "candidates": two}
+    >>> lead_of(decision).ties
+    ('b',)
+    >>> lead_of({**decision, "draws": 0}).ties
+    ()
+    """
+    leader = decision["leader"]
+    if leader is None:
+        return None
+    ranked = {one["key"]: one for one in decision["candidates"] if one["key"] in decision["order"]}
+    others = [key for key in decision["order"] if key != leader]
+    if not decision["draws"]:
+        best = ranked[leader]["score"]
+        close = [key for key in others if best - ranked[key]["score"] < TIE_SHARE * best]
+        return Lead(leader, tuple(close), {})
+    shares = {key: float(one["team_ranks"][0]) for key, one in ranked.items()}
+    if shares[leader] >= SURE_SHARE or not others:
+        return Lead(leader, (), shares)
+    others.sort(key=lambda key: -shares[key])
+    ties = [key for place, key in enumerate(others) if place == 0 or shares[key] >= SELDOM]
+    return Lead(leader, tuple(ties), shares)
 
 
 def flip_words(flip: Mapping[str, Any], names: Mapping[str, str]) -> str:
