@@ -19,7 +19,7 @@ from models.study.schema import Study
 from models.trade.comparison import Comparison, closeness, compare, shares_between
 from models.trade.phrases import FEATS, GAINS, Names, capitalised, listed
 from models.trade.standing import Standing, standings
-from models.units import UnitSystem, show
+from models.units import UnitSystem, quoted, show
 
 Kind = Literal["lead", "good", "watch", "bad"]
 
@@ -356,7 +356,9 @@ def _sag(
     case: _Case, kind: Kind, verb: str, lowest: Mapping[str, float], threshold: float
 ) -> Sentence:
     falls = listed([case.say(low, "v") for low in lowest.values()])
-    text = f"{case.names.all(lowest)} {verb} in the sprint: the bus falls to {falls}, and the "
+    named = case.study.power.battery
+    on = "" if named is None else f" on {quoted(named)}"
+    text = f"{case.names.all(lowest)} {verb} in the sprint{on}: the bus falls to {falls}, and the "
     text += f"controller cuts out below {case.say(threshold, 'v')}."
     return Sentence(kind, capitalised(text), tuple(lowest), "battery")
 

@@ -248,6 +248,18 @@ class TestCautions:
         assert "browns out in the sprint: the bus falls to 6.20 V" in text
         assert "cuts out below 6.80 V" in text
 
+    def test_a_brownout_on_a_named_battery_names_it(
+        self, with_figures: Callable[..., dict[str, Any]], reference_document: dict[str, Any]
+    ) -> None:
+        reference_document["power"].update(
+            {"batteries": [{"name": "old one", "kind": "tired", "internal_resistance_ohm": 0.03}],
+             "battery": "old one"}
+        )  # fmt: skip
+        study = parse_study(reference_document)
+        sentences = verdict(with_figures("mecanum", min_bus_voltage_v=6.2), study, SI)
+        text = about(sentences, "mecanum", "bad")
+        assert "browns out in the sprint on “old one”: the bus falls" in text
+
     def test_a_bus_that_comes_near_it_is_no_brownout(
         self, payload: dict[str, Any], reference: Study
     ) -> None:
