@@ -8,7 +8,7 @@ from typing import Any
 
 from models.errors import NotFoundError
 from models.study.schema import Study
-from models.trade.phrases import listed
+from models.trade.phrases import capitalised, listed
 from models.trade.slots import SLOTS, Slot, slots_of
 from models.trade.wiring import HOLDS
 from models.units import FOOT_M, NOT_GIVEN, UnitSystem, quoted, show
@@ -97,8 +97,6 @@ def wiring_context(
     picked = next((one for one in ones if one.mark.key == candidate), None) or max(
         ones, key=lambda one: _row(one, "main")["peak_a"] or 0.0
     )
-    keys = {mark.key for mark in marks}
-    warnings = [one for one in wiring["warnings"] if one["key"] is None or one["key"] in keys]
     return {
         "marks": marks,
         "choices": marks_of(study),
@@ -106,7 +104,9 @@ def wiring_context(
         "address": links.wiring(),
         "battery_words": battery_called(power["battery"]),
         "lead": [*breaker_words(ones, wiring), slot_words(ones)],
-        "warnings": _by_advice(warnings),
+        "unprotected": _unprotected_words(wiring),
+        "cable_warnings": [one["text"] for one in wiring["warnings"] if one["key"] is None],
+        "warnings": _own_warnings(ones, wiring),
         "breakers": [_breaker(which, name, ones, wiring, system) for which, name in BREAKERS],
         "plots": [
             plot for which, name in BREAKERS
@@ -192,11 +192,32 @@ def slot_words(ones: Sequence[Wired]) -> str:
     return f"{text}, but {listed(missing)} are not given." if missing else f"{text}."
 
 
-def _by_advice(warnings: Sequence[dict[str, Any]]) -> list[tuple[str, list[str]]]:
-    found: dict[str, list[str]] = {}
-    for one in warnings:
-        found.setdefault(one["advice"], []).append(one["text"])
-    return list(found.items())
+def _unprotected_words(wiring: dict[str, Any]) -> str:
+    """Return which cables their breaker does not protect, and what does."""
+    told = [one for one in wiring["warnings"] if one["key"] is None]
+    names = [
+        quoted(cable["name"])
+        for cable in wiring["cables"]
+        if any(one["text"].startswith(f"{cable['name']}:") for one in told)
+    ]
+    if not names:
+        return ""
+    many = len(names) > 1
+    return (
+        f"{listed(names)} {'get' if many else 'gets'} too hot before the breaker in front of "
+        f"{'them' if many else 'it'} opens. {told[0]['advice']}"
+    )
+
+
+def _own_warnings(ones: Sequence[Wired], wiring: dict[str, Any]) -> list[str]:
+    """Return what is told of single candidates; what is told of several alike, once."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for one in ones:
+        for told in wiring["warnings"]:
+            if told["key"] == one.mark.key:
+                text = told["text"].removeprefix(f"{one.mark.name}: ")
+                found.setdefault((text, told["advice"]), []).append(one.called)
+    return [f"{capitalised(listed(who))}: {text} {advice}" for (text, advice), who in found.items()]
 
 
 def _breaker(
@@ -211,7 +232,7 @@ def _breaker(
     ]  # fmt: skip
     words = []
     if found["rating_a"] is not None:
-        words.append(f"Rated for {show(found['rating_a'], 'a', system)}.")
+        words.append(f"Rated for {found['rating_a']:g} A.")
         if found["curve"]:
             words.append(f"Up to {show(found['holds_a'], 'a', system)} it never opens.")
         if isinstance(found["double_s"], float):
@@ -227,7 +248,7 @@ def _opens(row: dict[str, Any], key: str, system: UnitSystem) -> FigureCell:
         return FigureCell("no match", missing=True)
     note = show(current, "a", system)
     if rating is not None:
-        note += f", {current / rating:.2f} times its rating"
+        note += f", {current / rating:.2f} × its rating"
     if time is None:
         return FigureCell(NOT_GIVEN, note, "faint", missing=True)
     if time == HOLDS:

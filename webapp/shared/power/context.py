@@ -79,6 +79,7 @@ def power_context(
     lead = lead_words(ones, payload["battery"], brownout, system)
     return {
         "marks": marks,
+        "driven": ones,
         "choices": marks_of(study),
         "most": SHOWN_AT_MOST,
         "address": links.power(),
