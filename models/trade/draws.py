@@ -197,10 +197,8 @@ def _luck(candidate: Candidate, within: str, estimate: Estimate) -> str:
 
 
 def _is_left_out(place: str, within: str) -> bool:
-    return (
-        place.split(".", maxsplit=1)[0] in LEFT_OUT
-        or within.split("[", maxsplit=1)[0] in PLAN_PARTS
-    )
+    section, part = place.split(".", maxsplit=1)[0], within.split("[", maxsplit=1)[0]
+    return section in LEFT_OUT or (part in PLAN_PARTS and not within.endswith(".unit_cost"))
 
 
 def _estimates(item: Any, place: str) -> Iterator[tuple[str, Estimate]]:
