@@ -242,7 +242,7 @@ def test_an_unknown_list_is_refused(forms: Any, stored: Any, address: str) -> No
 
 
 def test_another_use_of_the_hours_keeps_todays_base(
-    client: TestClient, forms: Any, stored: Any, address: str
+    *, client: TestClient, forms: Any, sheets: Any, stored: Any, address: str
 ) -> None:
     sent = forms.send(f"{address}/alternative")
     assert sent.status_code == 303
@@ -252,6 +252,11 @@ def test_another_use_of_the_hours_keeps_todays_base(
     assert added.layout == state.study.baseline.layout
     page = words_of(client.get(sent.headers["location"]).text)
     assert f"Keeps the base of {state.study.baseline.name}" in page
+    page_address = sent.headers["location"].partition("&")[0]
+    fields = sheets.open(page_address)
+    renamed = sheets.post(page_address, fields, {"name": "Practise with what we have"})
+    assert renamed.status_code == 303
+    assert stored().study.candidates[-1].name == "Practise with what we have"
     again = forms.send(f"{address}/alternative")
     assert again.status_code == 303
     names = [one.name for one in stored().study.candidates]
