@@ -40,7 +40,8 @@ def leads(document: dict[str, Any], name: str) -> list[RouteSentence]:
     study = parse_study(document)
     faster = {key: found[name] for key, found in faster_drive(study).items()}
     route = next(one for one in study.routes if one.name == name)
-    return route_leads(route, evaluate_study(study), faster)
+    payload = evaluate_study(study)
+    return route_leads(route, payload, compare(payload), faster)
 
 
 def bars(study: Study, payload: dict[str, Any], name: str) -> Bars:
@@ -114,6 +115,17 @@ def test_a_candidate_that_cannot_do_a_leg_says_which_and_why(example: dict[str, 
         one.text for one in found if one.text.startswith("Today's A") and one.kind == "bad"
     ]
     assert re.search(r"cannot drive legs? \d.*: .+\.$", cannot)
+
+
+@pytest.mark.parametrize("able", ["tank", "steered"])
+def test_where_one_alone_can_drive_it_that_is_said(example: dict[str, Any], able: str) -> None:
+    for one in example["candidates"]:
+        if one["key"] != able and "drive" in one:
+            one["drive"]["stator_limit_a"] = 1
+    example["candidates"] = [one for one in example["candidates"] if "same_base_as" not in one]
+    lead, *others = leads(example, CYCLE)
+    assert lead.text.startswith("Only ") and " can drive it: " in lead.text
+    assert sum("cannot drive" in one.text for one in others) == len(example["candidates"]) - 1
 
 
 def test_a_leg_through_an_obstacle_is_named_and_drawn_differently(example: dict[str, Any]) -> None:

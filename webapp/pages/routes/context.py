@@ -10,10 +10,10 @@ from models.errors import Fault, StudyRefusedError
 from models.services import (
     StudyState,
     edited_study,
-    evaluation_of,
     faster_drive_of,
     pose_limits_of,
     preview,
+    whole_evaluation_of,
 )
 from models.study import Study
 from models.study.numbers import SOURCES
@@ -160,9 +160,10 @@ def _routes(
     system: UnitSystem,
     only: Collection[int] | None = None,
 ) -> dict[str, Any]:
-    payload: Mapping[str, Any] = evaluation_of(store, state)
     if typed.edits:
-        payload = preview(store, state, typed.edits)[1]
+        payload: Mapping[str, Any] = preview(store, state, typed.edits)[1]
+    else:
+        payload = whole_evaluation_of(store, state)
     return routes_context(
         payload,
         typed.study,

@@ -79,7 +79,10 @@ def routes_context(
             kind=KIND_WORDS[route.kind],
             leads=tuple(
                 route_leads(
-                    route, payload, {key: found[route.name] for key, found in faster.items()}
+                    route,
+                    payload,
+                    table,
+                    {key: found[route.name] for key, found in faster.items()},
                 )
             ),
             field=field_view(

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from models.study.schema import Route
-from models.trade.comparison import closeness
+from models.trade.comparison import Comparison
 from models.trade.phrases import Names, capitalised, listed
 from models.units import UnitSystem, show
 from webapp.shared.routes.times import runs_of
@@ -27,16 +27,22 @@ class RouteSentence:
 
 
 def route_leads(
-    route: Route, payload: Mapping[str, Any], faster: Mapping[str, Mapping[str, Any]]
+    route: Route,
+    payload: Mapping[str, Any],
+    table: Comparison,
+    faster: Mapping[str, Mapping[str, Any]],
 ) -> list[RouteSentence]:
     """Return the sentences about a route, who is quickest first.
 
-    `faster` says by candidate what a faster drive would make of the route.
+    `table` compares the payload and says what is a tie; `faster` says by candidate what a faster
+    drive would make of the route.
     """
     names = Names(payload["candidates"], str(payload["baseline"]))
     runs = runs_of(payload, route.name)
     times = {key: float(run["time_s"]) for key, run in runs.items() if run["time_s"] is not None}
-    found = [_lead(route, runs, times, names, str(payload["baseline"]))]
+    best = {cell.key for cell in table.row(f"route_s:{route.name}").cells if cell.best}
+    baseline = str(payload["baseline"])
+    found = [_lead(route, runs, times, best=best or set(times), names=names, baseline=baseline)]
     found += _late(route, runs, names)
     found += _cannot(runs, names)
     found += _crossings(runs)
@@ -52,6 +58,8 @@ def _lead(
     route: Route,
     runs: Mapping[str, Mapping[str, Any]],
     times: Mapping[str, float],
+    *,
+    best: Collection[str],
     names: Names,
     baseline: str,
 ) -> RouteSentence:
@@ -62,7 +70,7 @@ def _lead(
         ending = _room(route, runs[key])
         return RouteSentence("lead", f"It takes {_say(times[key])}{ending}.")
     ranked = sorted(times, key=lambda key: times[key])
-    quickest = [key for key in ranked if closeness(times[key], times[ranked[0]], "s") != "apart"]
+    quickest = [key for key in ranked if key in best]
     a_cycle = " a cycle" if route.kind == "cycle" else ""
     if len(quickest) == len(times) > 1:
         pace = f"{_say(times[ranked[0]])} to {_say(times[ranked[-1]])}{a_cycle}"
@@ -71,18 +79,21 @@ def _lead(
             text = f"All candidates are a tie: {pace}"
         return RouteSentence("lead", f"{text}.")
     text = f"{names.all(quickest)} {'is quickest' if len(quickest) == 1 else 'are quickest, a tie'}"
+    if len(times) == 1:
+        text = f"Only {names(quickest[0])} can drive it"
     pace = f"{_say(times[quickest[0]])}{a_cycle}"
     if len(quickest) > 1:
         pace = f"{_say(times[quickest[0]])} to {_say(times[quickest[-1]])}{a_cycle}"
     parts = [f"{capitalised(text)}: {pace}"]
     if baseline in quickest:
-        behind = [key for key in ranked if key not in quickest]
-        parts.append(f"{_say(times[behind[0]] - times[baseline])} before {names(behind[0])}")
+        behind = [key for key in ranked if key not in best and times[key] > times[baseline]]
+        if behind:
+            parts.append(f"{_say(times[behind[0]] - times[baseline])} before {names(behind[0])}")
     elif baseline in times:
         gap = times[baseline] - times[quickest[0]]
         parts.append(f"{_say(gap)} quicker than {names(baseline)}")
     ending = _room(route, runs[quickest[0]])
-    if route.kind == "cycle" and baseline not in quickest and baseline in runs:
+    if route.kind == "cycle" and baseline not in quickest and baseline in times:
         more = (runs[quickest[0]].get("cycles") or 0) - (runs[baseline].get("cycles") or 0)
         ending += f", {more} more than today" if more > 0 else ", as many as today"
     return RouteSentence("lead", f"{', '.join(parts)}{ending}.")
