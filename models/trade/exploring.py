@@ -249,8 +249,8 @@ def axis_range(
     """Return the sensible range of one input about a design.
 
     Ratios for free speeds of 2 to 8 m/s, wheels from 0.7 to 1.4 times the design's, limits from a
-    share of what can ever flow up to all of it; widened to take in the design and what can be
-    bought, never beyond what a study takes.
+    share of what can ever flow up to all of it: a limit above that is never reached. Widened to
+    take in the design and what can be bought, never beyond what a study takes.
     """
     feed, motor = bench.drive.supply, bench.drive.motor
     if axis == "ratio":
@@ -270,9 +270,10 @@ def axis_range(
     else:
         most = min(source / (2.0 * path), 1000.0) if path > 0.0 else 1000.0
         low, own = 0.15 * most, design.supply_a
-    if math.isfinite(own):
-        low, most = min(low, 0.8 * own), max(most, 1.05 * own)
-    return max(low, 1.0), min(most, 5000.0)
+    low = min(low, 0.8 * own)
+    low = min(max(low, 1.0), 2500.0)
+    # Where accessories pull the battery down to nothing there is still a range to look at
+    return low, min(max(most, 2.0 * low), 5000.0)
 
 
 def _at(bench: Bench, design: Design) -> Drive:

@@ -7,7 +7,6 @@ GearMap, gear_map: figures on a grid, and which of its designs nothing else on i
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 import numpy as np
@@ -96,10 +95,10 @@ def _first_alike(figures: DesignFigures) -> NDArray[np.bool_]:
     return unlike
 
 
-def row_place(limit: float, rows: FloatArray) -> float:
-    """Return where on the rows an input lies; no limit lies at the upper edge.
+def row_place(value: float, rows: FloatArray) -> float:
+    """Return where on the rows an input lies; a limit that is never reached lies at their end.
 
-    >>> row_place(float("inf"), np.array([10.0, 20.0]))
-    20.0
+    >>> row_place(float("inf"), np.array([10.0, 20.0])), row_place(12.0, np.array([10.0, 20.0]))
+    (20.0, 12.0)
     """
-    return float(rows[-1]) if math.isinf(limit) else limit
+    return min(value, float(rows[-1]))

@@ -212,7 +212,8 @@ def _reach(bench: Bench) -> float:
     """Return the supply current above which a limit is never reached [A]."""
     feed = bench.drive.supply
     path = float(path_resistance(feed))
-    return min(float(feed.source_voltage) / (2.0 * path), 5000.0) if path > 0.0 else 5000.0
+    reach = float(feed.source_voltage) / (2.0 * path) if path > 0.0 else math.inf
+    return min(max(reach, 2.0), 5000.0)
 
 
 def _first_going(bench: Bench, design: Design, stators: FloatArray, reach: float) -> FloatArray:

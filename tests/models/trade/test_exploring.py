@@ -234,13 +234,30 @@ def test_the_map_has_the_figures_of_its_designs(example: Study, axis: Any) -> No
     assert len(found.unbeaten) > 0
 
 
+def test_a_limit_above_its_range_is_never_reached(example: Study) -> None:
+    """At the end of the range and without any limit a drive does the same until it brakes."""
+    for candidate in example.candidates:
+        bench, own = bench_of(example, candidate), design_of(candidate)
+        ends = [axis_range(bench, own, name)[1] for name in ("stator", "supply")]
+        alike = [
+            own._replace(stator_a=ends[0] * (1 + 1e-9)), own._replace(stator_a=math.inf),
+            own._replace(supply_a=ends[1] * (1 + 1e-9)), own._replace(supply_a=math.inf),
+        ]  # fmt: skip
+        figures = records(bench, alike)
+        for first, last in (figures[:2], figures[2:]):
+            for name in ("sprint_time_s", "push_force_n", "min_bus_voltage_v"):
+                assert first[name] == pytest.approx(last[name], rel=1e-9)
+
+
 def test_ranges_take_in_the_own_design_and_stay_in_what_a_study_takes(example: Study) -> None:
     for candidate in example.candidates:
         bench, own = bench_of(example, candidate), design_of(candidate)
         for name, value in zip(AXES, own, strict=True):
             low, high = axis_range(bench, own, name)
             assert low < high
-            assert math.isinf(value) or low <= value <= high
+            assert low <= value
+            if name in ("ratio", "diameter"):
+                assert value <= high
         low, high = axis_range(bench, own, "ratio")
         least, most = ratio_reach(bench, own)
         assert least <= low and high <= most
