@@ -12,9 +12,9 @@ from typing import Any
 from models.services.balloting import Ballot
 from models.services.evaluating import edited_study
 from models.services.records import StudyState
-from models.services.whole import whole_evaluation_of
+from models.services.whole import drawn_of_state, whole_evaluation_of
 from models.storage import Store
-from models.trade.choosing import Basis, basis_of, decision_of, matters_of, route_figures
+from models.trade.choosing import Basis, decision_of, matters_of, route_figures
 from models.trade.deciding import VoterWeights
 from models.trade.evaluation import MODEL_VERSION
 
@@ -28,7 +28,7 @@ def basis_of_state(store: Store, state: StudyState) -> Basis:
         figures = {
             one["key"]: {**one["metrics"], **route_figures(one)} for one in payload["candidates"]
         }
-        basis = basis_of(state.study, figures)
+        basis = Basis(figures, *drawn_of_state(store, state))
         store.bases.put(key, basis)
     return basis
 

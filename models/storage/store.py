@@ -20,7 +20,7 @@ from models.study.schema import Study
 
 STUDIES_IN_MEMORY = 64
 RESULTS_IN_MEMORY = 128
-BASES_IN_MEMORY = 4
+BASES_IN_MEMORY = 8
 
 _SENTENCES = (
     ("disk is full", "The disk is full, so nothing was saved. Free some space and save again."),

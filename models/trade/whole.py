@@ -25,8 +25,8 @@ from numpy.typing import NDArray
 
 from models.quantities import METRICS
 from models.study.schema import Study
-from models.trade.drawn_figures import drawn_figures, ranges_of
-from models.trade.draws import DRAWS, draw_inputs
+from models.trade.drawn_figures import Drawn, drawn_figures, ranges_of
+from models.trade.draws import DRAWS, Draws, draw_inputs
 from models.trade.evaluation import evaluate_study
 from models.trade.power_figures import power_figures
 from models.trade.readiness import plan_figures
@@ -53,37 +53,37 @@ def whole_evaluation(study: Study, *, draws: int = DRAWS) -> dict[str, Any]:
     dict
         The payload above.
     """
+    drawn = draw_inputs(study, count=draws)
     return joined_evaluation(
-        study,
         evaluate_study(study),
         power=power_figures(study),
         plan=plan_figures(study),
-        draws=draws,
+        draws=drawn,
+        drawn=drawn_figures(study, drawn),
     )
 
 
 def joined_evaluation(
-    study: Study, driving: Mapping[str, Any], *, power: Figures, plan: Figures, draws: int = DRAWS
+    driving: Mapping[str, Any], *, power: Figures, plan: Figures, draws: Draws, drawn: Drawn
 ) -> dict[str, Any]:
     """Return the whole evaluation from the figures of driving, power and plan.
 
     Parameters
     ----------
-    study : Study
-        The study.
     driving : mapping
-        What `evaluate_study` returned for it; left as it is.
+        What `evaluate_study` returned; left as it is.
     power, plan : mapping
         Figures by candidate and metric.
-    draws : int
-        How many draws of the uncertain inputs.
+    draws : Draws
+        The uncertain inputs of the study.
+    drawn : mapping
+        Figures over those draws, by candidate and metric.
 
     Returns
     -------
     dict
         The payload above.
     """
-    drawn = drawn_figures(study, draw_inputs(study, count=draws))
     ranges = ranges_of(drawn)
     candidates = []
     for one in driving["candidates"]:
@@ -98,7 +98,7 @@ def joined_evaluation(
     return {
         **driving,
         "candidates": candidates,
-        "draws": draws if any(ranges.values()) else 0,
+        "draws": draws.count if any(ranges.values()) else 0,
         "ahead": shares_ahead(drawn),
     }
 

@@ -44,7 +44,7 @@ def test_it_is_worked_out_once(
     def never(*args: object, **options: object) -> None:
         raise AssertionError
 
-    monkeypatch.setattr("models.services.choosing.basis_of", never)
+    monkeypatch.setattr("models.services.whole.drawn_figures", never)
     monkeypatch.setattr(choosing, "decide", never)
     assert decision_of_state(store, example) is first
     with pytest.raises(AssertionError):
