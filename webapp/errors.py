@@ -141,9 +141,10 @@ async def _unforeseen(request: Request, error: Exception) -> Response:
 
 
 def path_for_log(request: Request) -> str:
-    """Return the path of a request without the secret that a shared link carries."""
+    """Return the path of a request without the secret that a shared or a ballot link carries."""
     path = request.url.path
-    return "/shared/…" if path.startswith("/shared/") else path
+    secret = next((start for start in ("/shared/", "/ballots/") if path.startswith(start)), None)
+    return f"{secret}…" if secret else path
 
 
 def _answer(

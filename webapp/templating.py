@@ -78,7 +78,7 @@ def page_context(request: Request, context: Mapping[str, Any]) -> dict[str, Any]
         "ranges": ranges_shown(request),
         "csrf_token": form_token(request),
         "here": here,
-        "viewer": request.url.path.startswith("/shared/"),
+        "viewer": request.url.path.startswith(("/shared/", "/ballots/")),
         **context,
     }
     if full["links"] is None and full["state"] is not None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import threading
-from collections import OrderedDict
 from datetime import UTC, datetime
 from typing import Annotated
 
@@ -15,6 +13,7 @@ from models.errors import Fault
 from models.services import LinkInfo, Store, create_link, list_links, load_study, revoke_link
 from webapp.access import app_settings, author_name, checked_form, clean_name, store
 from webapp.pages.share.context import EXPIRIES, share_context
+from webapp.shared.just_made import JustMade
 from webapp.shared.links import StudyLinks
 from webapp.templating import render
 
@@ -26,35 +25,12 @@ PAGE = "pages/share/share.html"
 LONGEST_LABEL = 60
 
 
-class JustMade:
-    """Links made in the last presses of the button, by the form's key, in memory only.
-
-    A link's token is stored nowhere in the clear, so a form that arrives twice (a double press, a
-    reload) can show the same link again only while it is remembered here.
-    """
-
-    def __init__(self, most: int = 50) -> None:
-        self._most = most
-        self._made: OrderedDict[tuple[str, str], tuple[LinkInfo, str]] = OrderedDict()
-        self.lock = threading.Lock()
-
-    def find(self, study_id: str, once: str) -> tuple[LinkInfo, str] | None:
-        """Return the link made under this key, if it is still remembered."""
-        return self._made.get((study_id, once)) if once else None
-
-    def remember(self, study_id: str, once: str, link: LinkInfo, token: str) -> None:
-        """Remember a link just made; forget the oldest beyond the limit."""
-        self._made[study_id, once] = (link, token)
-        while len(self._made) > self._most:
-            self._made.popitem(last=False)
-
-
-def just_made(request: Request) -> JustMade:
+def just_made(request: Request) -> JustMade[LinkInfo]:
     """Return the memory of links just made, one a running server."""
     state = request.app.state
     if not hasattr(state, "links_just_made"):
         state.links_just_made = JustMade()
-    made: JustMade = state.links_just_made
+    made: JustMade[LinkInfo] = state.links_just_made
     return made
 
 
@@ -71,7 +47,7 @@ def make_link(
     study_id: str,
     store: Opened,
     author: Annotated[str, Depends(author_name)],
-    made: Annotated[JustMade, Depends(just_made)],
+    made: Annotated[JustMade[LinkInfo], Depends(just_made)],
     form: Form,
 ) -> Response:
     """Make a link and show its address, which is never shown again."""

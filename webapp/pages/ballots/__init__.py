@@ -1,0 +1,1 @@
+"""Calls for ballots of a study: open one, see what was said, close it."""
