@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from models.quantities import TIE_SHARE
 from models.study.schema import Route, Study
 from models.trade.comparison import compare
 from models.units import UnitSystem, display_unit
@@ -108,6 +109,10 @@ def routes_context(
             )
             for index, route in enumerate(study.routes)
         ],
+        "route_ties": ""
+        if before is None or "ahead" in payload
+        else f"Until it is saved, differences below {TIE_SHARE:.0%} count as a tie; then the "
+        "ranges of the inputs decide.",
         "route_marks": marks,
         "route_activities": ACTIVITIES,
         "route_speed_unit": display_unit("mps", system),
