@@ -66,7 +66,11 @@ def test_the_page_leads_with_who_browns_out_and_by_how_much(
 ) -> None:
     text = page(client, example_id)
     assert 'aria-current="page">Power' in text
-    assert re.search(r"D browns out in the sprint \(by \d\.\d\d V\)", lead(text))
+    assert "today&#39;s A browns out in the match, 0.13 V below;" in lead(text)
+    assert re.search(
+        r"D browns out in the sprint, a push and the match, \d\.\d\d V below at the worst",
+        lead(text),
+    )
     assert "Brownout is at 7.0 V." in lead(text)
     assert "E stays above" in lead(text)
     assert "The simulation does not follow the cut." in text

@@ -38,6 +38,8 @@ MOST_NUMBERED = 16
 """More cycles than that are numbered only every few."""
 NARROWEST = 0.8
 """Width under which a mark would not be seen, in per cent."""
+TITLE_SHARE, END_SHARE = 35.0, 70.0
+"""Left of the first a panel's title may stand; right of the second words end at their place."""
 SAME_CURVE = 0.015
 """Curves that lie closer everywhere are one line to the eye, as a share of the panel's height."""
 
@@ -308,13 +310,14 @@ def _lowest(drawing: Drawing, match: dict[str, Any], axis: Axis) -> list[Strip]:
     words = f"{match['min_voltage_v']:.2f} V"
     if where["leg"] is not None:
         words += f", leg {where['leg']}"
-    end = x > 55.0
     drawing.spots.append(Spot(x, y, "sag-lowest", open=True))
-    under = y + 22.0 <= drawing.top + VOLTAGE_HEIGHT - 2.0
-    drawing.texts.append(
-        Text(x, y + (22.0 if under else -10.0), words, "sag-letter", "end" if end else "start",
-             8.0 if end else -8.0)
-    )  # fmt: skip
+    floor = drawing.top + VOLTAGE_HEIGHT
+    if x > TITLE_SHARE:  # under the panel, right of the next one's title
+        end, at = x > END_SHARE, floor + 16.0
+    else:
+        end, at = False, y + (22.0 if y + 24.0 <= floor else -10.0)
+    anchor, dx = ("end", 8.0) if end else ("start", -8.0)
+    drawing.texts.append(Text(x, at, words, "sag-letter", anchor, dx))
     start, until = (drawing.across.share(where[name]) for name in ("from_s", "until_s"))
     if where["leg"] is None:
         return []

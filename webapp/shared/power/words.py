@@ -87,9 +87,7 @@ def lead_words(
     for one in ones:
         below = one.below(brownout)
         if below:
-            # Hundredths, since a tenth of a volt is what decides here
-            parts = [f"{words} (by {show(gap, 'v', system, decimals=2)})" for words, gap in below]
-            down.setdefault(listed(parts), []).append(one)
+            down.setdefault(listed([words for words, _ in below]), []).append(one)
     holds = [one for one in ones if not one.below(brownout)]
     limit = show(brownout, "v", system, decimals=1)
     on = f"On {battery_called(battery)}"
@@ -97,7 +95,8 @@ def lead_words(
         found = [f"{on} none of these browns out: the bus stays above {limit}."]
     else:
         said = [
-            f"{_called(who)} {'browns' if len(who) == 1 else 'brown'} out in {what}"
+            f"{_called(who)} {'browns' if len(who) == 1 else 'brown'} out in {what}, "
+            f"{_depth(who, brownout, system)}"
             for what, who in down.items()
         ]
         found = [f"{on}, {'; '.join(said)}. Brownout is at {limit}."]
@@ -114,6 +113,16 @@ def lead_words(
         else:
             found.append(f"{words}; the closest is {nearest.called}, with {tail}.")
     return found
+
+
+def _depth(who: Sequence[Driven], brownout: float, system: UnitSystem) -> str:
+    """Return how far below brownout the bus falls at the worst, in hundredths: they decide here."""
+    worst = sorted(max(gap for _, gap in one.below(brownout)) for one in who)
+    least, most = (show(gap, "v", system, decimals=2) for gap in (worst[0], worst[-1]))
+    at_worst = " at the worst" if len(who[0].below(brownout)) > 1 else ""
+    if least == most:
+        return f"{most} below{at_worst}"
+    return f"{least.removesuffix(' V')} to {most} below{at_worst}"
 
 
 def worst_words(ones: Sequence[Driven], brownout: float) -> str:
@@ -166,6 +175,8 @@ def left_words(ones: Sequence[Driven], warned: bool, system: UnitSystem) -> str:
         if empty:
             verb = "empties" if len(empty) == 1 else "empty"
             words = f"{_called(empty)} {verb} the battery before its end"
+            if len(empty) == len(ones):
+                words = "each of these empties the battery before its end"
             sentences.append(f"but {words}" if sentences else capitalised(words))
     text = f"{', '.join(sentences)}." if sentences else (
         "What a match leaves is not known: give the battery's capacity."
