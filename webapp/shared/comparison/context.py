@@ -9,6 +9,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from models.quantities import Metric
 from models.services import StudyState
 from models.study.schema import Study
 from models.trade.comparison import (
@@ -86,6 +87,8 @@ class RowView:
     differs: bool
     route: str
     """The route that it is a figure of, "" for all other figures."""
+    page: str = ""
+    """The page that shows more of it: power, wiring, or "" for none."""
 
 
 @dataclass(frozen=True)
@@ -263,7 +266,15 @@ def _row_view(row: Row, system: UnitSystem) -> RowView:
         cells=tuple(_cell_view(row, cell, system, small, decimals) for cell in row.cells),
         differs=row.differs,
         route=row.metric.key.partition(":")[2] if row.metric.key.startswith("route_") else "",
+        page=_page_of(row.metric),
     )
+
+
+def _page_of(metric: Metric) -> str:
+    """Return the page that shows more of a figure that a match on a battery makes."""
+    if metric.made_by != "power":
+        return ""
+    return "wiring" if metric.key.endswith("_free") else "power"
 
 
 def _cell_view(row: Row, cell: Cell, system: UnitSystem, small: bool, decimals: int) -> CellView:

@@ -105,6 +105,7 @@ def power_context(
             for one in ones
         ),
         "sprint_m": show(float(study.yardsticks.sprint_distance_m), "m", system),
+        "driver_loads": any(load["during"] in ("always", "driver") for load in payload["loads"]),
         "load_words": show(ones[0].figures["push"]["load_a"], "a", system, digits=2),
         **_match(picked, payload, links, system, ones, volts=volts, amperes=amperes),
         "energy": energy_table(ones),
