@@ -8,6 +8,8 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from webapp.pages.shared_view import (
+    decide_view,
+    matters_view,
     power_view,
     routes_view,
     schedule_view,
@@ -28,6 +30,8 @@ router.include_router(turning_view.router)
 router.include_router(shoving_view.router)
 router.include_router(power_view.router)
 router.include_router(schedule_view.router)
+router.include_router(decide_view.router)
+router.include_router(matters_view.router)
 
 
 @router.get("")
