@@ -7,17 +7,16 @@ from collections.abc import Mapping
 from typing import Any
 
 from models.errors import NotFoundError
+from models.services.copies import free_key, free_name, key_of_copy
 from models.services.editing import save_sections
 from models.services.records import SaveOutcome
 from models.services.revisions import LONGEST_NOTE, load_study
 from models.storage import Store
-from models.study.kinds import LONGEST_TEXT
 from models.study.sections import ORDER, candidate_section, split_sections
 from models.study.shared_base import with_own_base
 
 KEEPOUTS = "robot.keepouts"
 ENDING = "-arranged"
-LONGEST_KEY = 40
 
 
 def add_arrangement(
@@ -43,10 +42,10 @@ def add_arrangement(
         original = with_own_base(state.document["candidates"], key)
         if original is None or not original.get("modules"):
             raise NotFoundError("The study has no candidate with modules under that key.")
-        new_key = _free_key(key, {*base[ORDER], *latest[ORDER]})
+        new_key = free_key(key, ENDING, {*base[ORDER], *latest[ORDER]})
         made = copy.deepcopy(original)
         made.pop("baseline", None)
-        made.update(key=new_key, name=_free_name(original, latest))
+        made.update(key=new_key, name=free_name(original, "arranged", latest))
         made["modules"]["corners"] = {name: dict(corner) for name, corner in corners.items()}
         order = list(base[ORDER])
         order.insert(order.index(key) + 1, new_key)
@@ -64,7 +63,7 @@ def add_arrangement(
             note=note[:LONGEST_NOTE],
             once=once,
         )
-    return outcome, new_key
+    return outcome, key_of_copy(outcome, key, new_key)
 
 
 def moved_keepouts(
@@ -79,22 +78,3 @@ def moved_keepouts(
                 [float(x) + by[0], float(y) + by[1]] for x, y in keepout.outline_m
             ]
     return after
-
-
-def _free_key(key: str, taken: set[str]) -> str:
-    stem = key.partition(ENDING)[0][: LONGEST_KEY - len(ENDING) - 4] + ENDING
-    number, new = 1, stem
-    while new in taken:
-        number += 1
-        new = f"{stem}-{number}"
-    return new
-
-
-def _free_name(original: Mapping[str, Any], sections: Mapping[str, Any]) -> str:
-    taken = {sections[candidate_section(key)].get("name") for key in sections[ORDER]}
-    stem = str(original.get("name") or original["key"]).partition(", arranged")[0]
-    number, ending = 1, ", arranged"
-    while (new := stem[: LONGEST_TEXT - len(ending)] + ending) in taken:
-        number += 1
-        ending = f", arranged {number}"
-    return new

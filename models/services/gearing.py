@@ -7,17 +7,16 @@ from collections.abc import Mapping
 from typing import Any
 
 from models.errors import NotFoundError
+from models.services.copies import free_key, free_name, key_of_copy
 from models.services.editing import save_sections
 from models.services.records import SaveOutcome
 from models.services.revisions import LONGEST_NOTE, load_study
 from models.storage import Store
-from models.study.kinds import LONGEST_TEXT
 from models.study.sections import ORDER, candidate_section, split_sections
 from models.study.shared_base import SAME_BASE, TAKEN_OVER
 from models.units import quoted
 
 ENDING = "-geared"
-LONGEST_KEY = 40
 PLACES: Mapping[str, tuple[str, str]] = {
     "ratio": ("drive", "ratio"),
     "diameter": ("wheels", "diameter_m"),
@@ -50,9 +49,9 @@ def add_geared(
         original = base.get(candidate_section(key))
         if original is None:
             raise NotFoundError(f"This study has no candidate {quoted(key)}.")
-        new_key = _free_key(key, {*base[ORDER], *latest[ORDER]})
+        new_key = free_key(key, ENDING, {*base[ORDER], *latest[ORDER]})
         made = _whole(base, original)
-        made.update(key=new_key, name=_free_name(original, name, latest))
+        made.update(key=new_key, name=free_name(original, f"geared {name}", latest))
         for what, value in changes.items():
             group, place = PLACES[what]
             if value is None:
@@ -70,11 +69,7 @@ def add_geared(
             note=f"Geared {original.get('name') or key} anew"[:LONGEST_NOTE],
             once=once,
         )
-    keys = [candidate.key for candidate in outcome.state.study.candidates]
-    if new_key not in keys:
-        # Sent again: the first time it took the place right behind the original
-        new_key = keys[keys.index(key) + 1]
-    return outcome, new_key
+    return outcome, key_of_copy(outcome, key, new_key)
 
 
 def _whole(sections: Mapping[str, Any], original: Mapping[str, Any]) -> dict[str, Any]:
@@ -86,22 +81,3 @@ def _whole(sections: Mapping[str, Any], original: Mapping[str, Any]) -> dict[str
         other = sections[candidate_section(str(source))]
         made |= {name: copy.deepcopy(other[name]) for name in TAKEN_OVER if name in other}
     return made
-
-
-def _free_key(key: str, taken: set[str]) -> str:
-    stem = key.partition(ENDING)[0][: LONGEST_KEY - len(ENDING) - 4] + ENDING
-    number, new = 1, stem
-    while new in taken:
-        number += 1
-        new = f"{stem}-{number}"
-    return new
-
-
-def _free_name(original: Mapping[str, Any], name: str, sections: Mapping[str, Any]) -> str:
-    taken = {sections[candidate_section(key)].get("name") for key in sections[ORDER]}
-    stem = str(original.get("name") or original["key"]).partition(", geared")[0]
-    number, ending = 1, f", geared {name}"
-    while (new := stem[: LONGEST_TEXT - len(ending)] + ending) in taken:
-        number += 1
-        ending = f", geared {name} ({number})"
-    return new

@@ -67,3 +67,24 @@ def test_keepouts_move_in_the_same_revision(store: Store, steered: StudyState) -
 def test_a_candidate_without_modules_has_no_arrangement(store: Store, steered: StudyState) -> None:
     with pytest.raises(NotFoundError):
         add_arrangement(store, steered.study_id, "tank", CORNERS, base_revision=1, author="Ines")
+
+
+def test_a_repeated_request_gives_back_the_candidate_made_first(
+    store: Store, steered: StudyState
+) -> None:
+    keys = []
+    for _ in range(2):
+        _, key = add_arrangement(
+            store,
+            steered.study_id,
+            "swerve",
+            CORNERS,
+            base_revision=1,
+            author="Kim",
+            once="twice",
+        )
+        keys.append(key)
+    latest = load_study(store, steered.study_id)
+    assert keys[0] == keys[1]
+    assert keys[0] in [one.key for one in latest.study.candidates]
+    assert latest.revision.number == 2
