@@ -159,7 +159,8 @@ def test_without_a_day_capacity_or_routes_the_page_says_what_is_missing(
     study_id = create_study(app.state.store, document, author="", note="").study_id
     text = page(client, study_id)
     assert "The study has no routes yet" in text
-    assert "give the battery's capacity" in text or "no match" in text
+    assert "no match" in text
+    assert "A match leaves" not in text
     assert "is not given. <a href=" in text
     assert "Only one battery is described" in text
     assert "nan" not in text.split("<main")[1].lower()
@@ -183,6 +184,18 @@ def test_a_match_is_drawn_with_its_limits_periods_and_lowest_leg(example: dict[s
     assert where["from_s"] <= found["match"]["min_at_s"] <= where["until_s"]
     for text in picture.texts:
         assert 0.0 <= text.x <= 100.0
+
+
+def test_without_a_capacity_what_is_left_is_not_known(document: dict[str, Any]) -> None:
+    document["power"].pop("capacity_ah", None)
+    found = context(document)
+    assert "give the battery's capacity" in found["after"][1]
+    assert set(texts(found["own_rows"], "Charge left after the match")) == {"not given"}
+
+
+def test_one_battery_is_said_in_the_singular(example: dict[str, Any]) -> None:
+    example["power"]["day"].update(matches=1)
+    assert "A day needs 1 battery; 5 are there" in context(example)["after"][-1]
 
 
 def test_a_line_is_cut_where_it_crosses_a_limit() -> None:

@@ -167,9 +167,11 @@ def breaker_words(ones: Sequence[Wired], wiring: dict[str, Any]) -> list[str]:
                 who = listed([one.called for one, _ in open_])
                 opens.append(f"The {name.lower()} {verb} {when} of {who}, after {after}.")
     if not opens and not unknown:
-        opens.append("Main and branch breakers hold in every push and through every match.")
+        matches = any(_row(one, "main")["rms_a"] is not None for one in ones)
+        both = "in every push and through every match" if matches else "in every push"
+        opens.append(f"Main and branch breakers hold {both}.")
     elif not opens and len(unknown) == 1:
-        opens.append("The breaker whose curve is given holds in every push and every match.")
+        opens.append("The breaker whose curve is given holds.")
     if unknown:
         opens.append(f"Nobody can tell when {listed(unknown)} would open: type the maker's curve.")
     return opens

@@ -178,16 +178,18 @@ def left_words(ones: Sequence[Driven], warned: bool, system: UnitSystem) -> str:
             if len(empty) == len(ones):
                 words = "each of these empties the battery before its end"
             sentences.append(f"but {words}" if sentences else capitalised(words))
+    able = [one for one in ones if one.figures["match"]["able"]]
+    if not able:
+        return str(ones[0].figures["match"]["reason"])
     text = f"{', '.join(sentences)}." if sentences else (
         "What a match leaves is not known: give the battery's capacity."
     )  # fmt: skip
-    able = [one for one in ones if one.figures["match"]["able"]]
     if not warned or not able:
         return text
     longest = max(able, key=lambda one: one.figures["match"]["below_warning_s"])
     match = longest.figures["match"]
     if match["below_warning_s"] <= 0.0:
-        return f"{text} None falls below the warning voltage in it."
+        return f"{text} None of them falls below the warning voltage in it."
     time = show(match["below_warning_s"], "s", system, decimals=1)
     text += f" {capitalised(longest.called)} is longest below the warning voltage, {time} in all"
     if match["below_brownout_s"] > 0.0:
@@ -204,12 +206,13 @@ def day_words(ones: Sequence[Driven]) -> str:
     short = [one for one, day in counted if day.needed > owned]
     needs = sorted({day.needed for _, day in counted})
     span = f"{needs[0]}" if len(needs) == 1 else f"{needs[0]} to {needs[-1]}"
+    asked = f"A day needs {span} {'battery' if needs == [1] else 'batteries'}"
     has = f"{owned} {'is' if owned == 1 else 'are'} there"
     if not short:
-        return f"A day needs {span} batteries between charges; {has}, which is enough."
+        return f"{asked}; {has}, which is enough."
     if len(short) == len(counted):
-        return f"A day needs {span} batteries between charges; {has}, too few for any of these."
-    return f"A day needs {span} batteries between charges; {has}, too few for {_called(short)}."
+        return f"{asked}; {has}, too few for any of these."
+    return f"{asked}; {has}, too few for {_called(short)}."
 
 
 def where_words(match: dict[str, Any], system: UnitSystem) -> str:
