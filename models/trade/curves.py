@@ -83,6 +83,10 @@ def _sprint(base: Base, done: Performance) -> dict[str, list[float]]:
         base.drive, base.stance, base.layout, motion=done.motion, angle=0.0, speed=speeds
     )
     columns = (state.time, speeds, state.distance, load.voltage, load.total_current)
+    if not np.isfinite(state.time[-1]):  # by rounding at its steady speed, which is never reached
+        state.time[-1] = done.passing.time
+        cruise = float(done.passing.time) - state.time[-2]
+        state.distance[-1] = state.distance[-2] + float(done.passing.speed) * cruise
     return {
         name: [float(value) for value in column]
         for name, column in zip(names, columns, strict=True)
@@ -98,10 +102,11 @@ def _speeds(pieces: Pieces, end: float) -> FloatArray:
     for i in used:
         low, high = pieces.lower[i], min(float(pieces.upper[i]), end)
         steady = pieces.steady[i]
-        if pieces.law[i] == CONSTANT or steady <= high:
+        if pieces.law[i] == CONSTANT or steady <= low:
             stretches.append((low + (high - low) * share)[1:])
             continue
-        decay = np.exp(-np.log((steady - low) / (steady - high)) * share)
+        gap = max(steady - high, 1e-9 * (steady - low))
+        decay = np.exp(-np.log((steady - low) / gap) * share)
         stretch = steady - (steady - low) * decay
         stretch[-1] = high
         stretches.append(stretch[1:])

@@ -6,6 +6,7 @@ input has a range. Both are held equal in the tests, draw by draw.
 Contents
 --------
 DrawnBase, drawn_base: drive, stance, poses and axles of a candidate over the draws.
+possible_draws: in which of the draws there can be such a robot at all.
 corner_places: where its corner wheels touch the floor.
 axles_of: what rests on a tank's axles, where they stand and how they hold.
 in_pose: a candidate in one of the robot's poses.
@@ -117,6 +118,41 @@ def drawn_base(study: Study, candidate: Candidate, draws: Draws) -> DrawnBase:
         grips,
         None if measured is None else draws.of(measured),
     )
+
+
+def possible_draws(study: Study, candidate: Candidate, draws: Draws) -> NDArray[np.bool_]:
+    """Return in which draws a candidate keeps the rules that a study is held to.
+
+    Ranges may reach further than any one study may: a motor that stalls at less than it takes
+    idling, a wall thicker than its tube, no mass at all, a centre of gravity beyond the wheels.
+
+    Returns
+    -------
+    array of bool, shape (draws,)
+        No figure means anything where it is false.
+    """
+    motor = study.motors[candidate.drive.motor]
+    parts = (*study.robot.parts, *candidate.parts)
+    possible = np.broadcast_to(
+        draws.of(motor.free_current_a) < draws.of(motor.stall_current_a), (draws.count,)
+    )
+    for tube in (part.tube for part in parts if part.tube is not None):
+        across = np.minimum(draws.of(tube.width_m), draws.of(tube.height_m))
+        possible = possible & (2.0 * draws.of(tube.wall_m) < across)
+    masses = _columns([_part_mass(study, part, draws) for part in parts], draws)
+    weight = np.sum(masses, axis=1)
+    for pose in study.robot.poses:
+        possible = possible & (weight + sum(draws.of(load.mass_kg) for load in pose.loads) > 0.0)
+    if not possible.all():
+        draws = draws.typed_where(~possible)
+        masses = _columns([_part_mass(study, part, draws) for part in parts], draws)
+    poses, contacts = _posed(study, candidate, masses, draws), corner_places(candidate, draws)
+    foot = footprint(contacts)
+    cg_x, cg_y = poses.cg_x[:, 0], poses.cg_y[:, 0]
+    left = (contacts[:, 0, 1] + contacts[:, 2, 1]) / 2.0
+    right = (contacts[:, 1, 1] + contacts[:, 3, 1]) / 2.0
+    stands = (foot.rear_x < cg_x) & (cg_x < foot.front_x) & (right < cg_y) & (cg_y < left)
+    return np.asarray(possible & stands & np.all(poses.cg_z > 0.0, axis=1))
 
 
 def in_pose(candidate: Candidate, base: DrawnBase, pose: int, draws: Draws) -> DrawnBase:

@@ -40,6 +40,7 @@ from models.trade.drawn_base import (
     corner_places,
     drawn_base,
     full_motion,
+    possible_draws,
     side_grip_over,
     turning_over,
 )
@@ -134,8 +135,11 @@ def candidate_draws(study: Study, candidate: Candidate, draws: Draws) -> dict[st
     Returns
     -------
     dict
-        By metric, shape (draws,).
+        By metric, shape (draws,); not a number in draws of which there can be no such robot.
     """
+    possible = possible_draws(study, candidate, draws)
+    if not possible.all():
+        draws = draws.typed_where(~possible)
     base = drawn_base(study, candidate, draws)
     found = {
         **_mass(base),
@@ -149,7 +153,9 @@ def candidate_draws(study: Study, candidate: Candidate, draws: Draws) -> dict[st
         **_routes(study, candidate, base, draws),
     }
     return {
-        key: np.broadcast_to(np.asarray(values, dtype=np.float64), (draws.count,))
+        key: np.where(possible, values, np.nan)
+        if not possible.all()
+        else np.broadcast_to(np.asarray(values, dtype=np.float64), (draws.count,))
         for key, values in found.items()
     }
 

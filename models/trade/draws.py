@@ -81,6 +81,14 @@ class Draws:
         """Return whether an input differs between draws."""
         return isinstance(value, Estimate) and id(value) in self._of
 
+    def typed_where(self, chosen: NDArray[np.bool_]) -> Draws:
+        """Return the draws with every input at its typed value in those that are chosen."""
+        values = {
+            one.place: np.where(chosen, float(one.estimate), self.of(one.estimate))
+            for one in self.inputs
+        }
+        return Draws(self.study, self.inputs, values)
+
     def study_of(self, number: int) -> Study:
         """Return the study as one draw has it, every input at its drawn value."""
         drawn: Study = _replaced(self.study, {key: one[number] for key, one in self._of.items()})

@@ -117,7 +117,7 @@ def turn_curve(base: Base, *, degrees: float) -> TurnCurve:
     along = Pieces._make(np.broadcast_to(field, (len(speeds), field.shape[-1])) for field in pieces)
     state = state_at_speed(along, speed=speeds)
     begins = float(run.time) - top / brake
-    held = np.linspace(0.0, 1.0, POINTS + 1)[1:]
+    held = np.linspace(0.0, 1.0, POINTS + 1)
     slowing = held * top / brake
     covered = distance - 0.5 * (top * (1.0 - held)) ** 2 / brake
     times = np.concatenate([[0.0], steer + state.time, steer + begins + slowing])
@@ -126,11 +126,16 @@ def turn_curve(base: Base, *, degrees: float) -> TurnCurve:
 
 
 def _rising(pieces: Pieces, top: float) -> FloatArray:
-    """Return rising speeds to a top, closer together where a steady speed is tended to."""
+    """Return rising speeds below a top, closer together where a steady speed is tended to.
+
+    The top itself is left out: where it equals the steady speed by rounding, the law never
+    reaches it.
+    """
     steady = float(pieces.upper[-1])
     gap = max(steady - top, 1e-9 * steady)
     near = steady - np.geomspace(steady, gap, POINTS)
-    return np.unique(np.concatenate([np.linspace(0.0, top, POINTS), np.clip(near, 0.0, top)]))
+    speeds = np.concatenate([np.linspace(0.0, top, POINTS)[:-1], np.clip(near, 0.0, top)])
+    return np.unique(speeds[speeds < top])
 
 
 def turn_figures(base: Base, *, degrees: Sequence[float]) -> TurnFigures:

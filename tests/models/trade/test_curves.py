@@ -12,6 +12,7 @@ import pytest
 from models.study.reader import parse_study
 from models.trade.curves import force_curve, sprint_curves
 from models.trade.evaluation import evaluate_study
+from tests.random_studies import random_study
 
 REFERENCE = Path(__file__).resolve().parents[2] / "reference" / "reference-1.json"
 DOCUMENT: dict[str, Any] = json.loads(REFERENCE.read_text(encoding="utf-8"))
@@ -69,3 +70,19 @@ def test_what_does_not_get_going_has_no_curve() -> None:
     study = parse_study(document)
     assert set(map(tuple, sprint_curves(study, "tank").values())) == {()}
     assert force_curve(study, "tank")["force_n"] == []
+
+
+@pytest.mark.parametrize("layout", ["tank", "swerve", "mecanum", "omni"])
+@pytest.mark.parametrize("seed", [4, 5, 8])
+def test_a_sprint_so_long_that_its_top_speed_is_reached_has_an_end(layout: str, seed: int) -> None:
+    document = random_study(seed, layout)
+    document["yardsticks"]["sprint_distance_m"] = 100
+    document["candidates"][0]["wheels"]["rolling_coefficient"] = 0.05
+    study = parse_study(document)
+    curve = sprint_curves(study, "one")
+    time, distance = np.array(curve["time_s"]), np.array(curve["distance_m"])
+    done = evaluate_study(study)["candidates"][0]["metrics"]["sprint_time_s"]
+    assert time[-1] == pytest.approx(done, rel=1e-9)
+    assert distance[-1] == pytest.approx(100.0, rel=1e-6)
+    assert np.all(np.diff(time) >= 0)
+    assert np.all(np.diff(distance) >= 0)

@@ -11,10 +11,12 @@ import pytest
 from models.quantities import METRICS
 from models.seed import example_document
 from models.study.reader import parse_study
+from models.trade.drawn_base import possible_draws
 from models.trade.drawn_figures import drawn_figures, ranges_of
-from models.trade.draws import draw_inputs, one_at_a_time
+from models.trade.draws import Draws, draw_inputs, one_at_a_time
 from models.trade.evaluation import evaluate_study
 from models.trade.readiness import plan_figures
+from tests.random_studies import random_study
 
 PEAKS = {"peak_bus_current_a": 1e-3, "min_bus_voltage_v": 1e-3}
 """The peak between two nodes is not looked at as closely as for a single candidate."""
@@ -168,3 +170,45 @@ def test_what_a_purchase_costs_is_drawn() -> None:
     unit = draws.of(study.candidate("steered").purchases[1].unit_cost)
     assert drawn["steered"]["cost"] == pytest.approx(plain + pieces * (unit - 290.0))
     assert np.ptp(drawn["tank"]["cost"]) == 0.0
+
+
+IMPOSSIBLE = {
+    "falls over": ("robot", "parts", 0, "centre_m", 0, ranged(-0.05) | {"low": -3.0, "high": 3.0}),
+    "weighs nothing": None,
+    "idles at more than it stalls": (
+        "motors", "bl60", "free_current_a", ranged(2.0) | {"low": 0.0, "high": 200.0},
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("how", IMPOSSIBLE)
+@pytest.mark.parametrize("layout", ["tank", "swerve"])
+def test_draws_of_which_there_can_be_no_such_robot_have_no_figures(layout: str, how: str) -> None:
+    document = random_study(3, layout)
+    document["candidates"][0]["drive"]["motor"] = "bl60"
+    document["motors"]["bl60"]["stall_current_a"] = 120
+    change = IMPOSSIBLE[how]
+    if change is None:
+        for part in (*document["robot"]["parts"], *document["candidates"][0]["parts"]):
+            part["mass_kg"] = ranged(part["mass_kg"]) | {"low": 0.0}
+    else:
+        *steps, last, value = change
+        place: Any = document
+        for step in steps:
+            place = place[step]
+        place[last] = value
+    study = parse_study(document)
+    _, ends = one_at_a_time(study)
+    if change is None:  # each at its lower end alone still leaves the others
+        lows = {one.place: np.array([one.estimate.low, one.estimate]) for one in ends.inputs}
+        ends = Draws(study, ends.inputs, lows)
+    possible = possible_draws(study, study.candidates[0], ends)
+    assert not possible.all()
+    drawn = drawn_figures(study, ends)["one"]
+    for number in range(ends.count):
+        figures = [values[number] for name, values in drawn.items() if name != "cost"]
+        if possible[number]:
+            metrics = evaluate_study(ends.study_of(number))["candidates"][0]["metrics"]
+            assert drawn["turn90_s"][number] == pytest.approx(metrics["turn90_s"], rel=1e-6)
+        else:
+            assert np.all(np.isnan(figures))

@@ -127,3 +127,15 @@ def test_a_base_on_one_axle_has_no_grip_that_explains_a_track(reference: Study) 
 def test_no_grip_explains_a_track_below_the_geometric(reference: Study) -> None:
     arrays = base(reference, tank_of(reference))
     assert side_share_for_track(arrays, track_m=0.9 * float(arrays.stance.track)) is None
+
+
+@pytest.mark.parametrize(("layout", "seed"), [("swerve", 12), ("mecanum", 4), ("mecanum", 16)])
+def test_a_turn_so_far_that_its_steady_spin_is_reached_has_no_gap(layout: str, seed: int) -> None:
+    document = random_study(seed, layout)
+    document["candidates"][0]["wheels"]["rolling_coefficient"] = 0.05
+    arrays = base(parse_study(document))
+    curve = turn_curve(arrays, degrees=720.0)
+    assert np.all(np.isfinite(curve.time))
+    assert np.all(np.diff(curve.time) >= -1e-12)
+    assert np.all(np.diff(curve.degrees) >= -1e-9)
+    assert curve.time[-1] == pytest.approx(turn_figures(arrays, degrees=[720.0]).times[0])
