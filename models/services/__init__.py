@@ -22,6 +22,7 @@ from models.services.editing import (
     save_sections,
 )
 from models.services.evaluating import edited_study, evaluation_of, preview
+from models.services.freezing import call_for_ballots, can_weigh, decision_payload
 from models.services.gearing import add_geared
 from models.services.recording import (
     DecisionInfo,
@@ -78,12 +79,15 @@ __all__ = [
     "ballot_round",
     "ballot_round_of",
     "ballots_of",
+    "call_for_ballots",
+    "can_weigh",
     "cast_ballot",
     "changes_between",
     "close_ballots",
     "create_link",
     "create_study",
     "decision_of_state",
+    "decision_payload",
     "decision_record",
     "duplicate_candidate",
     "duplicate_study",

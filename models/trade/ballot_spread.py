@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import statistics
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 SPLIT_POINTS = 30.0
@@ -52,7 +53,7 @@ def spread_of(points: Mapping[str, float]) -> Spread:
     """
     ordered = sorted(points.items(), key=lambda item: item[1])
     values = [value for _, value in ordered]
-    gaps = [after - before for before, after in zip(values, values[1:], strict=False)]
+    gaps = [after - before for before, after in pairwise(values)]
     widest = max(gaps, default=0.0)
     camps = None
     if widest > SPLIT_POINTS:

@@ -137,7 +137,7 @@ def test_looking_changes_nothing_and_is_private(
     [
         ("most", "", "Choose the change that matters most to you."),
         ("most", "nothing", "Choose the change that matters most to you."),
-        (f"points.{SECOND}", "", "0 if it does not count for you"),
+        (f"points.{SECOND}", "", "type points, 0 to 100."),
         (f"points.{SECOND}", "140", "“140” lies outside"),
         (f"points.{SECOND}", "-1", "“-1” lies outside"),
         (f"points.{SECOND}", "2,5", "has a decimal comma; type 2.5"),

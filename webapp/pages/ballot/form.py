@@ -103,7 +103,7 @@ def _points(text: str) -> tuple[float | None, str]:
     """
     bare = text.removesuffix("points").removesuffix("%").strip()
     if not bare:
-        return None, "type points from 0 to 100; 0 if it does not count for you."
+        return None, "type points, 0 to 100."
     try:
         value = parse_number(bare, "")
     except UnitError as error:

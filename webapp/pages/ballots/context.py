@@ -13,11 +13,11 @@ from models.services import (
     Store,
     ballot_round,
     ballots_of,
+    can_weigh,
     decision_of_state,
     list_ballot_rounds,
     load_study,
 )
-from models.services.freezing import can_weigh
 from models.units import UnitSystem
 from webapp.shared.ballots.figures import frozen_marks
 from webapp.shared.ballots.said import said_in

@@ -12,12 +12,13 @@ from models.errors import Fault
 from models.services import (
     BallotRound,
     Store,
+    call_for_ballots,
+    can_weigh,
     close_ballots,
     decision_of_state,
     load_study,
 )
 from models.services.balloting import LONGEST_TITLE
-from models.services.freezing import call_for_ballots, can_weigh
 from models.units import UnitSystem
 from webapp.access import app_settings, author_name, checked_form, store, unit_system
 from webapp.pages.ballots.context import ballots_context, round_context

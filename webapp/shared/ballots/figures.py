@@ -47,6 +47,8 @@ class Scale:
             return WORDS[value]
         if isinstance(value, str):
             return value
+        if self.currency and not self.unit:
+            return f"{float(value):,.{min(self.decimals, 2)}f}"
         return show_bare(
             float(value), self.unit, self.system, small=self.small, decimals=self.decimals
         )

@@ -174,8 +174,7 @@ def _lead(rows: Sequence[VoterRow], marks: Sequence[CandidateMark], *, weighed: 
             said.append(f"{ties} {'ballot leads' if ties == 1 else 'ballots lead'} to a tie.")
         torn = [row.name for row in rows if row.leads_elsewhere]
         if torn:
-            verb = "prefers" if len(torn) == 1 else "prefer"
-            said.append(f"{listed(torn)} {verb} another candidate than the weights lead to.")
+            said.append(f"For {listed(torn)} the weights lead to another one than the preferred.")
     return said
 
 

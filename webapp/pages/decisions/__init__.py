@@ -1,0 +1,1 @@
+"""Decisions on record: write one, look it over, confirm; read it later beside what came of it."""
