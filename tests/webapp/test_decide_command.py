@@ -51,3 +51,8 @@ def test_a_number_of_draws_beyond_sense_is_refused(
 ) -> None:
     assert main(["decide", str(EXAMPLE), "--draws", draws]) == 2
     assert f"{draws} was given" in capsys.readouterr().err
+
+
+def test_a_seed_below_zero_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["decide", str(EXAMPLE), "--draws", "10", "--seed", "-1"]) == 2
+    assert "-1 was given" in capsys.readouterr().err

@@ -35,6 +35,8 @@ def run_decide(options: argparse.Namespace) -> int:
 
     if not 1 <= options.draws <= 100_000:
         raise OutOfRangeError(f"Draws are from 1 to 100000; {options.draws} was given.")
+    if options.seed < 0:
+        raise OutOfRangeError(f"The seed is a whole number from 0; {options.seed} was given.")
     study = parse_study(read_document(read_file(options.study)))
     basis = basis_of(study, count=options.draws, seed=options.seed)
     payload = {
