@@ -319,5 +319,6 @@ def test_inch_pound_and_choice_of_candidates(client: TestClient, example_id: str
     text = page(client, example_id, show=["tank"])
     assert "Sprint of 19.7 ft" in text
     client.cookies.delete("units")
+    assert "battery=practice+battery&amp;show=tank" in text
     found = re.findall(r'class="figures-column"', text)
     assert len(found) == 3

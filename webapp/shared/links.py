@@ -62,6 +62,10 @@ class StudyLinks:
         """Address of what the study takes as given: rules, power, yardsticks, field, motors."""
         return self._edit("givens")
 
+    def measure(self) -> str:
+        """Address where constants and simple tests are held against the model and taken over."""
+        return self._edit("measure")
+
     def candidate(self, key: str) -> str:
         """Address of one candidate's inputs."""
         return self._edit("candidates", key)
@@ -133,13 +137,18 @@ class StudyLinks:
         """Address of speed and push in all directions, and of turning in place."""
         return _with_query(f"{self.base}/turning", **query)
 
-    def power(self, battery: str | None = None, candidate: str | None = None) -> str:
+    def power(
+        self,
+        battery: str | None = None,
+        candidate: str | None = None,
+        show: list[str] | None = None,
+    ) -> str:
         """Address of what the battery goes through: sprint, push, match, day."""
-        return _with_query(f"{self.base}/power", battery=battery, candidate=candidate)
+        return _with_query(f"{self.base}/power", battery=battery, candidate=candidate, show=show)
 
-    def wiring(self, candidate: str | None = None) -> str:
+    def wiring(self, candidate: str | None = None, show: list[str] | None = None) -> str:
         """Address of breakers, cables and slots."""
-        return _with_query(self._edit("wiring"), candidate=candidate)
+        return _with_query(self._edit("wiring"), candidate=candidate, show=show)
 
     def shoving(self, **query: str) -> str:
         """Address of pushing, being pushed, and driving with a part dead."""

@@ -90,6 +90,7 @@ def wiring_context(
     if candidate is not None and all(one.key != candidate for one in study.candidates):
         raise NotFoundError(f"The study has no candidate with the key {quoted(candidate[:60])}.")
     marks = shown_marks(study, shown, candidate)
+    kept = None if shown is None else [mark.key for mark in marks]
     by_key = {one["key"]: one for one in wiring["candidates"]}
     ones = [
         Wired(mark, by_key[mark.key], slots_of(study, study.candidate(mark.key))) for mark in marks
@@ -113,7 +114,7 @@ def wiring_context(
             if (plot := breaker_plot(name, wiring[which], _pushes(ones, which))) is not None
         ],
         "picked": picked.mark,
-        "picks": [(mark, links.wiring(candidate=mark.key)) for mark in marks],
+        "picks": [(mark, links.wiring(candidate=mark.key, show=kept)) for mark in marks],
         "cables": [
             _cable(cable, through, system)
             for cable, through in zip(wiring["cables"], picked.figures["cables"], strict=True)

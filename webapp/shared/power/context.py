@@ -75,6 +75,7 @@ def power_context(
     volts, amperes = sag_axis(ones, brownout, full), current_axis(ones)
     limits = {"brownout": brownout, "warning": warning}
     picked = _picked(ones, candidate)
+    kept = None if shown is None else [mark.key for mark in marks]
     used = next(one["name"] for one in payload["batteries"] if one["in_use"])
     lead = lead_words(ones, payload["battery"], brownout, system)
     return {
@@ -97,7 +98,7 @@ def power_context(
             day_words(ones),
         ) if words],
         "own_rows": own_rows(ones, payload, system),
-        "classes": battery_rows(ones, payload, links, system),
+        "classes": battery_rows(ones, payload, links, system, kept=kept),
         "sprint_plot": sprint_picture(ones, volts, amperes, **limits),
         "push_plot": push_picture(ones, volts, amperes, **limits),
         "winds_up": any(
@@ -107,7 +108,7 @@ def power_context(
         "sprint_m": show(float(study.yardsticks.sprint_distance_m), "m", system),
         "driver_loads": any(load["during"] in ("always", "driver") for load in payload["loads"]),
         "load_words": show(ones[0].figures["push"]["load_a"], "a", system, digits=2),
-        **_match(picked, payload, links, system, ones, volts=volts, amperes=amperes),
+        **_match(picked, payload, links, system, ones, volts=volts, amperes=amperes, kept=kept),
         "energy": energy_table(ones),
         "loads": load_rows(study, payload, system),
         "day": study.power.day,
@@ -149,6 +150,8 @@ def _match(
     links: StudyLinks,
     system: UnitSystem,
     ones: Sequence[Driven],
+    *,
+    kept: list[str] | None,
     **axes: Any,
 ) -> dict[str, Any]:
     """Return the picture of a match and its words."""
@@ -170,10 +173,7 @@ def _match(
             )
     return {
         "picked": picked.mark,
-        "picks": [
-            (one.mark, links.power(battery=payload["battery"], candidate=one.mark.key))
-            for one in ones
-        ],
+        "picks": [(one.mark, links.power(payload["battery"], one.mark.key, kept)) for one in ones],
         "match": match,
         "match_words": words,
         "match_plot": match_picture(picked, payload=payload, **axes),

@@ -178,9 +178,14 @@ def _needed(ones: Sequence[Driven]) -> FigureRow:
 
 
 def battery_rows(
-    ones: Sequence[Driven], payload: dict[str, Any], links: StudyLinks, system: UnitSystem
+    ones: Sequence[Driven],
+    payload: dict[str, Any],
+    links: StudyLinks,
+    system: UnitSystem,
+    *,
+    kept: list[str] | None = None,
 ) -> list[BatteryRows]:
-    """Return every battery with what all candidates fall to on it."""
+    """Return every battery with what all candidates fall to on it; `kept`: those that stay shown."""
     brownout = float(payload["brownout_v"])
     found = []
     for place, battery in enumerate(payload["batteries"]):
@@ -215,7 +220,7 @@ def battery_rows(
         found.append(
             BatteryRows(
                 battery_shown(battery["name"]), ", ".join(about),
-                links.power(battery=battery["name"]), battery["in_use"],
+                links.power(battery=battery["name"], show=kept), battery["in_use"],
                 battery["name"] == payload["battery"], rows,
             )
         )  # fmt: skip
