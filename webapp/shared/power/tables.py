@@ -185,7 +185,7 @@ def battery_rows(
     *,
     kept: list[str] | None = None,
 ) -> list[BatteryRows]:
-    """Return every battery with what all candidates fall to on it; `kept`: those that stay shown."""
+    """Return every battery with what all candidates fall to on it; `kept` stay shown there."""
     brownout = float(payload["brownout_v"])
     found = []
     for place, battery in enumerate(payload["batteries"]):
