@@ -16,7 +16,14 @@ from sqlalchemy import CheckConstraint, inspect, text
 from sqlalchemy.exc import DBAPIError, IntegrityError, StatementError
 
 from models.errors import StorageError, StudyRefusedError
-from models.services import Store, StudyState, create_link, evaluation_of, open_store, save_sections
+from models.services import (
+    Store,
+    StudyState,
+    create_link,
+    open_store,
+    save_sections,
+    whole_evaluation_of,
+)
 from models.storage.migrating import NEWEST
 from models.storage.migrations import configuration
 from models.storage.tables import LinkRow, ResultRow, RevisionRow, StudyRow, Table
@@ -209,7 +216,7 @@ def test_figures_and_links_outlast_the_program(database_url: str, document: dict
 
     first = open_store(database_url)
     state = create_study(first, copy.deepcopy(document), author="Kim", note="")
-    payload = evaluation_of(first, state)
+    payload = whole_evaluation_of(first, state)
     _, token = create_link(first, state.study_id, kind="frozen")
     first.close()
     second = open_store(database_url)
