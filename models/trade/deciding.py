@@ -2,6 +2,7 @@
 
 Contents
 --------
+keys_in_field: who passes every gate with a figure for each criterion.
 decide: gates passed, scores, the share of weightings that each comes first in, and the flips.
 suggested_ends: a worst and a best figure for a criterion, from the candidates' own.
 
@@ -149,6 +150,14 @@ def decide(
 
 
 _NO_RANKS: dict[str, Any] = {"rank_acceptability": [], "team_ranks": [], "ballot_ranks": None}
+
+
+def keys_in_field(study: Study, figures: Mapping[str, Mapping[str, Any]]) -> tuple[str, ...]:
+    """Return who takes part in the ranks; `figures` are the metrics of every candidate by key."""
+    gates = () if study.decision is None else study.decision.gates
+    criteria = () if study.decision is None else study.decision.criteria
+    rows = [_judged(one.key, figures[one.key], {}, gates, criteria) for one in study.candidates]
+    return tuple(str(row["key"]) for row in rows if row["passes"] and not row["not_scored"])
 
 
 def suggested_ends(metric: str, figures: Sequence[Any]) -> tuple[float, float] | None:

@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from models.engineering.weighing import linear_values, rank_correlation, weighted_scores
 from models.study.planning import Criterion
 from models.study.schema import Study
+from models.trade.deciding import keys_in_field
 from models.trade.draws import Draws, RangedInput
 
 FloatArray = NDArray[np.float64]
@@ -31,7 +32,7 @@ Drawn = Mapping[str, Mapping[str, FloatArray]]
 SCORE = "score"
 """What stands for the score in the place of a metric's key."""
 LEAD = "lead"
-"""What stands for the score of a candidate less the best of the others."""
+"""What stands for the score of a candidate less the best of the others in the field."""
 
 
 def what_matters(
@@ -175,9 +176,9 @@ def _lead(
     own = _score(study, key, drawn, figures)
     others = [
         score
-        for one in study.candidates
-        if one.key != key
-        for score in (_score(study, one.key, drawn, figures),)
+        for other in keys_in_field(study, figures)
+        if other != key
+        for score in (_score(study, other, drawn, figures),)
         if score is not None
     ]
     if own is None or not others:

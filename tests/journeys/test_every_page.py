@@ -38,6 +38,12 @@ PAGES = [
     "{study}/schedule?candidate={second}&try=person&helps=yes",
     "{study}/schedule/tasks?candidate={second}",
     "{study}/schedule/calendar",
+    "{study}/decide",
+    "{study}/decide/swing",
+    "{study}/decide/swing?first=push_force_n",
+    "{study}/matters",
+    "{study}/matters?candidate={second}&metric=sprint_stop_time_s",
+    "{study}/matters?candidate={first}&metric=cost",
     "{study}/history",
     "{study}/history?restore=1",
     "{study}/share",
@@ -49,6 +55,8 @@ PAGES = [
     "{shared}/power",
     "{shared}/shoving",
     "{shared}/schedule",
+    "{shared}/decide",
+    "{shared}/matters",
     "/nowhere",
 ]
 

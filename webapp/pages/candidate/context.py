@@ -13,6 +13,7 @@ from models.study.schema import CORNERS, Study
 from models.study.sections import candidate_section
 from models.trade.battery import battery_in_use
 from models.units import UnitSystem, display_unit, show
+from webapp.access import ranges_shown
 from webapp.forms import MISSING, id_of, rebuild, without_blank_rows
 from webapp.pages.candidate.figures import Figures, figures_of
 from webapp.pages.candidate.groups import GROUPS, ONLY_FOR, REMARK_PLACES
@@ -98,7 +99,8 @@ def candidate_context(
     system = posted.system if posted else visit.units
     if posted is None or edits is None:
         values = _document_of(state, key)
-        focus, figures = "", figures_of(visit.store, state, key, system)
+        ranges = ranges_shown(visit.request)
+        focus, figures = "", figures_of(visit.store, state, key, system, ranges=ranges)
     else:
         figures = figures_of(visit.store, state, key, system, _sound(edits))
         values = edits[candidate_section(key)]

@@ -9,10 +9,10 @@ from typing import Any
 
 from models.errors import Fault, StudyRefusedError
 from models.quantities import METRICS, Metric, headline_metrics
-from models.services import StudyState, evaluation_of, preview
+from models.services import StudyState, evaluation_of, preview, whole_evaluation_of
 from models.study.schema import Study
 from models.trade.ledger import Ledger, LedgerRow, mass_ledger
-from models.units import UnitSystem, common_decimals, show, small_for
+from models.units import UnitSystem, common_decimals, show, show_bare, small_for
 from webapp.forms import path_of_place
 from webapp.pages.candidate.groups import EFFECTS, ONLY_FOR, REMARK_PLACES, UNUSED
 from webapp.shared.remarks import RemarkView, remarks_beside
@@ -45,6 +45,8 @@ class FigureLine:
     change: str
     css: str
     today: str
+    span: str
+    """Where the saved figure lies in eight of ten draws, "" if that is not asked for or sure."""
 
 
 @dataclass(frozen=True)
@@ -108,10 +110,13 @@ def figures_of(
     key: str,
     system: UnitSystem,
     edits: Mapping[str, Any] | None = None,
+    *,
+    ranges: bool = False,
 ) -> Figures:
     """Return what a candidate comes to, with the edits where there are any.
 
-    Where the edits do not hold, the figures are not known and the faults say why.
+    Where the edits do not hold, the figures are not known and the faults say why. With `ranges`
+    each saved figure says where it lies in eight of ten draws.
     """
     payload = evaluation_of(store, state)
     saved = _candidate_of(payload, key)
@@ -126,10 +131,16 @@ def figures_of(
             now, faults = None, refused.faults
     today = _candidate_of(payload, payload["baseline"])
     known = now is not None
+    spans: Mapping[str, Sequence[float]] = {}
+    if ranges and edits is None:
+        spans = _candidate_of(whole_evaluation_of(store, state), key)["ranges"]
     return Figures(
         known=known,
         faults=faults,
-        lines=[_line(metric, now, saved, today, system) for metric in headline_metrics()],
+        lines=[
+            _line(metric, now, saved, today, system, span=spans.get(metric.key))
+            for metric in headline_metrics()
+        ],
         effects=_effects(now, system),
         remarks=_remarks(study, key, system) if known else {},
         gaps=_gaps(now, system),
@@ -182,6 +193,8 @@ def _line(
     saved: Mapping[str, Any],
     today: Mapping[str, Any],
     system: UnitSystem,
+    *,
+    span: Sequence[float] | None,
 ) -> FigureLine:
     values = [one["metrics"][metric.key] if one else None for one in (now, saved, today)]
     small, decimals = _style(metric, values, system)
@@ -199,7 +212,27 @@ def _line(
         change=change,
         css=css,
         today="" if saved["key"] == today["key"] else texts[2],
+        span=_span(metric, span, system, small, decimals),
     )
+
+
+def _span(
+    metric: Metric,
+    span: Sequence[float] | None,
+    system: UnitSystem,
+    small: bool,
+    decimals: int | None,
+) -> str:
+    """Return where a figure lies in eight of ten draws: '2.02 to 2.31', "" where it is sure."""
+    if span is None or metric.kind != "number":
+        return "not in every draw" if span is not None and span[0] != span[2] else ""
+    low, high = (
+        show_bare(end, metric.unit, system, small=small, decimals=decimals)
+        for end in (span[0], span[2])
+    )
+    words = f"{low} to {high}" if low != high else ""
+    missing = f"none in {1.0 - span[3]:.0%} of the draws" if span[3] < 1.0 else ""
+    return "; ".join(part for part in (words, missing) if part)
 
 
 def _style(metric: Metric, values: Sequence[Any], system: UnitSystem) -> tuple[bool, int | None]:

@@ -18,6 +18,7 @@ from models.services import (
 from models.study import Study
 from models.study.numbers import SOURCES
 from models.units import UnitSystem, display_unit
+from webapp.access import ranges_shown
 from webapp.forms import id_of, row_origins
 from webapp.pages.routes.editing import RouteForm, in_form, leg_loads, shown_values
 from webapp.shared.candidates import marks_of
@@ -94,7 +95,7 @@ def page_context(
         "poses_address": f"{links.routes()}/poses",
         "source_choices": [(source, SOURCE_WORDS[source]) for source in SOURCES],
         **_limits(visit.store, state, typed, system),
-        **_routes(visit.store, state, typed, system),
+        **_routes(visit.store, state, typed, system, ranges=ranges_shown(visit.request)),
     }
 
 
@@ -110,7 +111,14 @@ def live_context(visit: Visit, posted: Posted, form: RouteForm) -> dict[str, Any
         "holds": holds,
         "places": _places(posted, typed, remarks),
         "meanings": _meanings(form, posted.system),
-        **_routes(visit.store, posted.base, typed, posted.system, only={form.shown}),
+        **_routes(
+            visit.store,
+            posted.base,
+            typed,
+            posted.system,
+            only={form.shown},
+            ranges=ranges_shown(visit.request),
+        ),
     }
 
 
@@ -158,7 +166,9 @@ def _routes(
     state: StudyState,
     typed: Typed,
     system: UnitSystem,
+    *,
     only: Collection[int] | None = None,
+    ranges: bool,
 ) -> dict[str, Any]:
     if typed.edits:
         payload: Mapping[str, Any] = preview(store, state, typed.edits)[1]
@@ -172,6 +182,7 @@ def _routes(
         faster=faster_drive_of(store, state, typed.edits),
         before=state.study,
         only=only,
+        ranges=ranges,
     )
 
 

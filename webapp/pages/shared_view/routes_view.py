@@ -11,7 +11,7 @@ from models.services import Store, faster_drive_of, pose_limits_of
 from models.trade.evaluation import MODEL_VERSION
 from webapp.access import store
 from webapp.pages.shared_view.context import viewer_context
-from webapp.pages.shared_view.opening import Shared, Units
+from webapp.pages.shared_view.opening import Ranges, Shared, Units
 from webapp.shared.links import StudyLinks
 from webapp.shared.routes.context import picked_route, routes_context
 from webapp.shared.routes.limits import limits_context
@@ -28,6 +28,7 @@ def show_routes(
     token: str,
     shared: Shared,
     units: Units,
+    ranges: Ranges,
     route: str | None = None,
 ) -> Response:
     """Show one route on the field with the time of every candidate."""
@@ -40,6 +41,7 @@ def show_routes(
         units,
         faster=faster_drive_of(opened, shared.state) if of_this_model else {},
         only={picked_route(study, route)},
+        ranges=ranges,
     )
     limits = limits_context(pose_limits_of(opened, shared.state), study, units)
     context = {**routes, **limits, **viewer_context(shared, token, "routes")}

@@ -170,7 +170,7 @@ def _criterion_rows(
             MatrixRow(
                 name=measure.name,
                 weight=percent(line["share"]),
-                ends=(measure.words(line["worst"]), measure.words(line["best"])),
+                ends=(measure.end(line["worst"]), measure.end(line["best"])),
                 cells=tuple(
                     _criterion_cell(
                         figures[mark.key].get(line["metric"]),

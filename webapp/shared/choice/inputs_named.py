@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from models.study.schema import Study
+from models.study.schema import Candidate, Study
 from models.trade.draws import CARPET
 from models.trade.phrases import listed
 from models.units import UnitSystem, convert, display_unit, small_for
@@ -21,12 +21,15 @@ SHOWN_DIGITS = 4
 
 
 def input_name(row: Mapping[str, Any], study: Study) -> str:
-    """Return how an input is called: 'Grip of the carpet', 'Mass of one, mast'."""
+    """Return how an input is called: 'Grip of the carpet', 'Mass of mast'."""
     if row["luck"] in CARPET.values():
         luck = str(row["luck"])
         return luck[0].upper() + luck[1:]
     owner = owner_name(row["places"][0], study)
-    return f"{row['label']}, {owner}" if owner else str(row["label"])
+    if not owner:
+        return str(row["label"])
+    part = re.search(r"parts\[\d+\]\.mass_kg$", row["places"][0])
+    return f"Mass of {owner}" if part else f"{row['label']}, {owner}"
 
 
 def owner_name(place: str, study: Study) -> str:
@@ -34,13 +37,12 @@ def owner_name(place: str, study: Study) -> str:
     found: Any = study
     name = ""
     for step in path_of_place(place)[:-1]:
-        if isinstance(step, int) or isinstance(found, Mapping):
-            found = found[step]
-            called = getattr(found, "name", "")
-            name = called if isinstance(called, str) else name
-        else:
-            found = getattr(found, step, None)
-    return "" if re.fullmatch(r"candidates\[\d+\]\.[a-z_]+\.[a-z_]+", place) else name
+        keyed = isinstance(step, int) or isinstance(found, Mapping)
+        found = found[step] if keyed else getattr(found, str(step), None)
+        called = getattr(found, "name", None)
+        if keyed and isinstance(called, str) and not isinstance(found, Candidate):
+            name = called
+    return name
 
 
 def whose(row: Mapping[str, Any], marks: Sequence[CandidateMark]) -> str:

@@ -70,7 +70,7 @@ class Asked:
         if self.measure.key == SCORE:
             return f"the score of {self.mark.letter}"
         if self.measure.key == LEAD:
-            return f"what {self.mark.letter} is ahead of the best other"
+            return f"the score of {self.mark.letter} less the best other's"
         name = self.measure.name
         return f"{name if '“' in name else f'“{name}”'} of {self.mark.letter}"
 
@@ -164,7 +164,7 @@ def choice_groups(
         names = [(name, measure_of(name, (), system).label) for name in routes]
         groups.append(ChoiceGroup("Routes", tuple(names)))
     if weighs:
-        decision = ((SCORE, "Score, under your weights"), (LEAD, "Score ahead of the best other"))
+        decision = ((SCORE, "Score, under your weights"), (LEAD, "Score less the best other's"))
         groups.insert(0, ChoiceGroup("The decision", decision))
     return groups
 
@@ -177,7 +177,7 @@ def _measure(
 ) -> Measure:
     """Return how the figure is shown, with decimals that its swings still show."""
     if metric in (SCORE, LEAD):
-        name = "Score" if metric == SCORE else "Score ahead"
+        name = "Score" if metric == SCORE else "Score less the best other's,"
         return Measure(metric, name, "", "", False, 3, "number", "higher", system)
     values: list[Any] = [own.get(metric) for own in figures.values()]
     measure = measure_of(metric, values, system)
@@ -185,7 +185,7 @@ def _measure(
     if not swings:
         return measure
     moved = abs(_shown(swings[0], measure) - _shown(0.0, measure))
-    decimals = max(measure.decimals, min(decimals_of(moved, 2), FINEST_SWING))
+    decimals = max(measure.decimals, min(decimals_of(moved, 3), FINEST_SWING))
     return replace(measure, decimals=decimals)
 
 
@@ -302,12 +302,14 @@ def turning_words(
         for row in rows
         if min(row["at_low"] * value, row["at_high"] * value) < 0.0
     ]
+    letter = asked.mark.letter
     if not turning:
-        return "No single input turns that around within its range."
+        does = f"takes the lead from {letter}" if value > 0.0 else f"brings {letter} to the front"
+        return f"No single input {does} within its range."
     names = listed([name[0].lower() + name[1:] for name in turning])
-    verb = "turns" if len(turning) == 1 else "turn"
-    each = "" if len(turning) == 1 else ", each alone,"
-    return f"Within its own range {names}{each} {verb} that around."
+    verb = "is" if len(turning) == 1 else "are, each alone,"
+    does = f"to take the lead from {letter}" if value > 0.0 else f"to bring {letter} to the front"
+    return f"Within the stated range {names} {verb} enough {does}."
 
 
 def none_words(state: StudyState, asked: Asked, value: float | None) -> str:
@@ -335,5 +337,13 @@ def rest_words(rows: Sequence[Mapping[str, Any]], asked: Asked, study: Study) ->
     names = [input_name(row, study) for row in rows]
     names = [name[0].lower() + name[1:] for name in dict.fromkeys(names)]
     count = f"{len(rows)} more input{'' if len(rows) == 1 else 's'}"
-    most = asked.measure.words(rows[0]["swing"])
-    return f"{count} move it by {most} or less each: {listed(names)}."
+    finest = 10.0**-asked.measure.decimals
+    moved = abs(_shown(rows[0]["swing"], asked.measure) - _shown(0.0, asked.measure))
+    unit = f" {asked.measure.text}" if asked.measure.text else ""
+    most = (
+        f"{asked.measure.words(rows[0]['swing'])} or less"
+        if moved >= finest
+        else f"less than {finest:g}{unit}"
+    )
+    verb = "moves" if len(rows) == 1 else "move"
+    return f"{count} {verb} it by {most}{'' if len(rows) == 1 else ' each'}: {listed(names)}."

@@ -59,6 +59,10 @@ class Measure:
         """Return a figure without its unit."""
         return show_bare(value, self.unit, self.system, small=self.small, decimals=self.decimals)
 
+    def end(self, value: float) -> str:
+        """Return a limit that the team has set, without more digits than it needs: '2.6 s'."""
+        return f"{self.typed(value)}{NO_BREAK}{self.text}".strip().replace("-", "\N{MINUS SIGN}")
+
     def typed(self, value: float | None) -> str:
         """Return a number as a box shows it, in the box's unit."""
         if value is None:

@@ -179,10 +179,10 @@ def shortfall_words(gate: Mapping[str, Any], value: Any, measure: Measure) -> st
     if low is not None and float(value) < low:
         return (
             f"{name} is {measure.words(value)}, {measure.words(low - float(value))} short of "
-            f"{measure.words(low)}"
+            f"{measure.end(low)}"
         )
     over = 0.0 if high is None else float(value) - high
-    return f"{name} is {measure.words(value)}, {measure.words(over)} over {measure.words(high)}"
+    return f"{name} is {measure.words(value)}, {measure.words(over)} over {measure.end(high)}"
 
 
 def _twins(decision: Decision, measures: Mapping[str, Measure]) -> list[Remark]:
@@ -222,8 +222,8 @@ def _ranked(decision: Decision) -> list[Mapping[str, Any]]:
 
 
 def ends_words(line: Mapping[str, Any], measure: Measure) -> str:
-    """Return from what to what a criterion runs: 'from 3.00 s to 2.00 s'."""
-    return f"from {measure.words(line['worst'])} to {measure.words(line['best'])}"
+    """Return from what to what a criterion runs: 'from 3 s to 2 s'."""
+    return f"from {measure.end(line['worst'])} to {measure.end(line['best'])}"
 
 
 def marks_by_key(marks: Sequence[CandidateMark]) -> dict[str, CandidateMark]:

@@ -61,12 +61,14 @@ def routes_context(
     faster: Mapping[str, Mapping[str, Mapping[str, Any]]],
     before: Study | None = None,
     only: Collection[int] | None = None,
+    ranges: bool = False,
 ) -> dict[str, Any]:
     """Return what `shared/routes/parts.html` shows.
 
     `faster` is what a faster drive would make of the routes, by candidate and route; `before` is
     the study as it was saved where the one on the page is edited; `only` leaves out all routes
-    but some, by their place.
+    but some, by their place; with `ranges` times say where they lie in eight of ten draws, where
+    the payload knows.
     """
     marks = marks_of(study)
     table = compare(payload)
@@ -89,8 +91,8 @@ def routes_context(
             field=field_view(
                 route, index, study, legs=_any_legs(runs), extent=extent, system=system
             ),
-            bars=bars_of(route, runs, marks, table, float(study.rules.autonomous_s)),
-            table=leg_table(route, runs, marks, table, system),
+            bars=bars_of(route, runs, marks, table, float(study.rules.autonomous_s), ranges=ranges),
+            table=leg_table(route, runs, marks, table, system, ranges=ranges),
             details=tuple(details_of(route, runs, marks, system)),
         )
 

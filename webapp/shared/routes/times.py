@@ -8,7 +8,7 @@ from typing import Any
 
 from models.engineering.drive import LINKED
 from models.study.schema import Leg, Route
-from models.trade.comparison import Comparison, closeness, difference_words
+from models.trade.comparison import Cell, Comparison, Row, closeness, difference_words
 from models.units import UnitSystem, display_unit, show, show_bare
 from webapp.shared.candidates import CandidateMark
 from webapp.shared.comparison.context import DIFFERENCE_STYLES
@@ -53,6 +53,8 @@ class BarRow:
     best: bool
     reason: str
     """Why it cannot drive the route, "" where it can."""
+    span: str
+    """Where the time lies in eight of ten draws, "" if that is not asked for or sure."""
 
 
 @dataclass(frozen=True)
@@ -97,6 +99,8 @@ class SumCell:
     css: str
     best: bool
     sign: str = ""
+    span: str = ""
+    """Where it lies in eight of ten draws of the uncertain inputs."""
 
 
 @dataclass(frozen=True)
@@ -183,8 +187,13 @@ def bars_of(
     marks: Sequence[CandidateMark],
     table: Comparison,
     allowed: float,
+    *,
+    ranges: bool = False,
 ) -> Bars:
-    """Return a route's time bars, all on one scale; `allowed` is the autonomous period [s]."""
+    """Return a route's time bars, all on one scale; `allowed` is the autonomous period [s].
+
+    With `ranges` each says where its time lies in eight of ten draws.
+    """
     autonomous = route.kind == "autonomous"
     times = [float(run["time_s"]) for run in runs.values() if run["time_s"] is not None]
     longest = max([*times, *([allowed] if autonomous else [])], default=0.0) or 1.0
@@ -192,7 +201,10 @@ def bars_of(
     limit = allowed * scale if autonomous else None
     step = next((one for one in AXIS_STEPS if longest / one < MOST_TICKS), AXIS_STEPS[-1])
     return Bars(
-        rows=tuple(_bar(runs[mark.key], mark, route.name, table, scale) for mark in marks),
+        rows=tuple(
+            _bar(runs[mark.key], mark, table.row(f"route_s:{route.name}"), scale, ranges=ranges)
+            for mark in marks
+        ),
         ticks=tuple(
             (round(index * step * scale, 1), f"{index * step:g}")
             for index in range(int(longest / step) + 1)
@@ -203,9 +215,9 @@ def bars_of(
 
 
 def _bar(
-    run: Mapping[str, Any], mark: CandidateMark, name: str, table: Comparison, scale: float
+    run: Mapping[str, Any], mark: CandidateMark, row: Row, scale: float, *, ranges: bool
 ) -> BarRow:
-    cell = table.row(f"route_s:{name}").cell(mark.key)
+    cell = row.cell(mark.key)
     pieces, dividers = [], []
     sums = dict.fromkeys(VERBS, 0.0)
     left = 0.0
@@ -223,7 +235,7 @@ def _bar(
     return BarRow(
         mark=mark,
         total="no time" if whole is None else show(whole, "s", UnitSystem.SI, decimals=2),
-        difference=difference_words(table.row(f"route_s:{name}"), cell, UnitSystem.SI),
+        difference=difference_words(row, cell, UnitSystem.SI),
         css=DIFFERENCE_STYLES.get(cell.verdict, ""),
         standing=standing_of(run),
         sums="" if whole is None else spent,
@@ -231,7 +243,19 @@ def _bar(
         dividers=() if whole is None else tuple(dividers[:-1]),
         best=cell.best,
         reason="" if whole is not None else str(run.get("reason") or "It cannot be driven."),
+        span=span_words(cell) if ranges else "",
     )
+
+
+def span_words(cell: Cell, *, whole: bool = False) -> str:
+    """Return where a time, margin or count lies in eight of ten draws, "" where it is sure."""
+    span = cell.span
+    if span is None:
+        return ""
+    low, high = (f"{end:.0f}" if whole else seconds(end) for end in (span.low, span.high))
+    words = f"{low} to {high}" if low != high else ""
+    missing = f"none in {1.0 - span.exists:.0%} of the draws" if span.exists < 1.0 else ""
+    return "; ".join(part for part in (words, missing) if part)
 
 
 def standing_of(run: Mapping[str, Any]) -> tuple[str, str, str]:
@@ -252,8 +276,10 @@ def leg_table(
     marks: Sequence[CandidateMark],
     table: Comparison,
     system: UnitSystem,
+    *,
+    ranges: bool = False,
 ) -> LegTable:
-    """Return a route's legs with every candidate's seconds."""
+    """Return a route's legs with every candidate's seconds, its totals with ranges if asked."""
     rows = []
     for index, leg in enumerate(route.legs):
         legs = {mark.key: runs[mark.key]["legs"][index] for mark in marks}
@@ -275,7 +301,7 @@ def leg_table(
                 ),
             )
         )
-    return LegTable(tuple(rows), tuple(_totals(route, runs, marks, table)))
+    return LegTable(tuple(rows), tuple(_totals(route, runs, marks, table, ranges=ranges)))
 
 
 def _totals(
@@ -283,19 +309,26 @@ def _totals(
     runs: Mapping[str, Mapping[str, Any]],
     marks: Sequence[CandidateMark],
     table: Comparison,
+    *,
+    ranges: bool,
 ) -> list[tuple[str, tuple[SumCell, ...]]]:
     row = table.row(f"route_s:{route.name}")
+    rest = "margin_s" if route.kind == "autonomous" else "cycles"
+    rows = {one.metric.key: one for group in table.groups for one in group.rows}
+    counted = rows.get(f"route_{rest}:{route.name}") if ranges else None
     cells = {mark.key: row.cell(mark.key) for mark in marks}
     whole, against, left = [], [], []
     for mark in marks:
         run, cell = runs[mark.key], cells[mark.key]
-        whole.append(SumCell(mark.key, seconds(run["time_s"]), "", cell.best))
+        span = span_words(cell) if ranges else ""
+        whole.append(SumCell(mark.key, seconds(run["time_s"]), "", cell.best, span=span))
         words = "today" if mark.baseline else difference_words(row, cell, UnitSystem.SI) or "–"
         against.append(SumCell(mark.key, words, DIFFERENCE_STYLES.get(cell.verdict, ""), False))
         sign, css, standing = standing_of(run)
         if run.get("cycles") is not None:
             standing = str(run["cycles"])
-        left.append(SumCell(mark.key, standing, css, False, sign))
+        span = "" if counted is None else span_words(counted.cell(mark.key), whole=rest == "cycles")
+        left.append(SumCell(mark.key, standing, css, False, sign, span))
     last = "Of the autonomous period" if route.kind == "autonomous" else "Cycles in a match"
     return [
         ("Whole route, s", tuple(whole)),
