@@ -36,6 +36,7 @@ COMMANDS = (
     "match",
     "schedule",
     "decide",
+    "measure",
     "import",
     "export",
     "backup",

@@ -16,6 +16,7 @@ from models.errors import NotFoundError, StudyRefusedError, SwitchoverError
 from models.units import UnitSystem
 from webapp.commands.explore import add_explore
 from webapp.commands.match import add_match
+from webapp.commands.measure import add_measure
 from webapp.commands.decide import add_decide
 from webapp.commands.schedule import add_schedule
 
@@ -74,6 +75,7 @@ def argument_parser() -> argparse.ArgumentParser:
     add_match(commands)
     add_schedule(commands)
     add_decide(commands)
+    add_measure(commands)
     take_in = _command(commands, "import", run_import, "put a study file into the database")
     take_in.add_argument("study", metavar="STUDY.json", type=Path)
     take_in.add_argument("--author", default="", help="name to put on the first revision")

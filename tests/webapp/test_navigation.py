@@ -28,7 +28,7 @@ def test_every_page_exists() -> None:
 
 def test_a_viewer_sees_only_pages_that_show() -> None:
     editing = {"robot", "givens", "candidates", "gearing", "wiring", "history", "share"}
-    editing |= {"ballots", "decisions"}
+    editing |= {"ballots", "decisions", "measure"}
     assert set(keys(VIEWER)) == set(keys(EDITOR)) - editing
 
 

@@ -51,6 +51,7 @@ def study_pages(links: StudyLinks) -> tuple[PageGroup, ...]:
                     ("robot", "Robot", links.robot()),
                     ("givens", "Givens", links.givens()),
                     ("candidates", "Candidates", links.first_candidate()),
+                    ("measure", "Measure", links.measure()),
                 ],
             )
         )

@@ -1,0 +1,1 @@
+"""The page of constants and simple tests, and what becomes of their results."""
