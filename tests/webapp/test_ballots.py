@@ -149,7 +149,7 @@ def test_looking_changes_nothing_and_is_private(
         ("reason", "y" * 1200, "A reason has at most 1000 characters; this has 1200."),
     ],
 )
-def test_a_fault_counts_nothing_and_keeps_everything_typed(
+def test_a_fault_counts_nothing_and_keeps_everything_typed(  # noqa: PLR0917
     app: FastAPI,
     phone: TestClient,
     opened: str,
@@ -250,7 +250,7 @@ def test_an_unknown_link_is_told_in_words(phone: TestClient) -> None:
     assert phone.get("/ballots/x", headers={"host": "evil.test"}).status_code == 400
 
 
-def test_what_members_type_is_escaped_everywhere(
+def test_what_members_type_is_escaped_everywhere(  # noqa: PLR0917
     app: FastAPI, client: TestClient, phone: TestClient, opened: str, keys: list[str], study_id: str
 ) -> None:
     bad = "<script>alert(1)</script>"

@@ -392,7 +392,7 @@ def test_a_bare_number_is_in_the_unit_that_the_form_showed(
         ({"words": "z" * 1200}, "this has 1200"),
     ],
 )
-def test_an_outcome_that_cannot_be_is_not_added_and_not_lost(
+def test_an_outcome_that_cannot_be_is_not_added_and_not_lost(  # noqa: PLR0917
     client: TestClient,
     forms: Any,
     address: str,
@@ -419,16 +419,12 @@ def test_a_record_belongs_to_its_study(
 
 
 def post_paths() -> list[str]:
-    paths: list[str] = []
-
-    def walk(routes: Any) -> None:
-        for route in routes:
-            if isinstance(route, APIRoute) and route.methods & {"POST", "PUT", "PATCH", "DELETE"}:
-                paths.append(route.path)
-
-    for router in page_routers():
-        walk(router.routes)
-    return sorted(set(paths))
+    """Every address that takes more than a look."""
+    writing = {"POST", "PUT", "PATCH", "DELETE"}
+    routes = [route for router in page_routers() for route in router.routes]
+    return sorted(
+        {one.path for one in routes if isinstance(one, APIRoute) and one.methods & writing}
+    )
 
 
 @pytest.fixture
@@ -439,7 +435,7 @@ def forgiving(app: FastAPI, client: TestClient) -> Iterator[TestClient]:
     )
 
 
-def test_no_route_changes_a_record(
+def test_no_route_changes_a_record(  # noqa: PLR0917
     app: FastAPI,
     forms: Any,
     forgiving: TestClient,
@@ -473,6 +469,12 @@ def test_no_route_changes_a_record(
             answer = forgiving.request(method, filled, headers={"x-csrf-token": token})
             assert answer.status_code in {403, 404, 405, 422}, (method, filled)
     assert stored() == before
+    assert [one.words for one in outcomes_of(app, address)] == ["Changed"]
+
+
+def outcomes_of(app: FastAPI, address: str) -> Any:
+    _, _, study_id, _, record_id = address.split("/")
+    return decision_record(app.state.store, study_id, record_id).outcomes
 
 
 def test_figures_read_in_inch_pound(client: TestClient, address: str) -> None:

@@ -41,9 +41,10 @@ def typed_in(form: Mapping[str, Any], found: BallotRound) -> Typed:
     )
 
 
-def typed_from(ballot: Ballot) -> Typed:
+def typed_from(ballot: Ballot, found: BallotRound) -> Typed:
     """Return a ballot that was cast, as the form that would cast it again."""
-    most = max(ballot.weights, key=lambda metric: ballot.weights[metric])
+    metrics = [str(item["metric"]) for item in found.criteria]
+    most = max(metrics, key=lambda metric: ballot.weights.get(metric, 0.0))
     return Typed(
         most=most,
         points={metric: f"{value:g}" for metric, value in ballot.weights.items()},
@@ -101,7 +102,7 @@ def _points(text: str) -> tuple[float | None, str]:
     >>> _points("140")[1]
     'type points from 0 to 100; “140” lies outside.'
     """
-    bare = text.removesuffix("points").removesuffix("%").strip()
+    bare = text.strip().removesuffix("points").removesuffix("%").strip()
     if not bare:
         return None, "type points, 0 to 100."
     try:
