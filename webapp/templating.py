@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from functools import cache, partial
 from typing import Any
 
@@ -18,6 +18,7 @@ from markupsafe import Markup
 from models.units import UnitSystem, display_unit, show, show_bare
 from webapp.access import (
     TOKEN_FIELD,
+    app_settings,
     author_name,
     form_token,
     keep_form_token,
@@ -25,6 +26,7 @@ from webapp.access import (
     unit_system,
 )
 from webapp.paths import PACKAGE, data_folder
+from webapp.shared.away.code import code_of
 from webapp.shared.links import StudyLinks
 from webapp.shared.navigation import study_pages
 
@@ -32,12 +34,14 @@ BASE_CONTEXT: dict[str, Any] = {
     "state": None,
     "links": None,
     "nav": "",
+    "card": None,
 }
 """What the base template reads, unless the page gives it.
 
 `state`: the `StudyState` on the page (its name, revision and navigation are shown); `links`: made
 from `state` where not given; `nav`: key of the page in the navigation ("overview", "robot",
-"givens", "candidates", "fit", "charts", "history", "share").
+"givens", "candidates", "fit", "charts", "history", "share"); `card`: what a chat shows of a shared
+link.
 """
 
 
@@ -114,6 +118,9 @@ def environment(units: UnitSystem) -> Environment:
         UnitSystem=UnitSystem,
         csrf_field=csrf_field,
         study_pages=study_pages,
+        site_of=site_of,
+        code_of=code_of,
+        now=partial(datetime.now, UTC),
     )
     return made
 
@@ -127,6 +134,11 @@ def _quantity(
 
 def _unit_label(units: UnitSystem, unit: str, *, small: bool = False) -> str:
     return display_unit(unit, units, small=small)
+
+
+def site_of(request: Request) -> str:
+    """Return what addresses for other people begin with: as set, else as the request has it."""
+    return app_settings(request).base_url or str(request.base_url).rstrip("/")
 
 
 @pass_context

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from webapp.pages.export.routes import file_name
+from webapp.shared.away.file_names import file_name
 from webapp.shared.csv_table import comparison_csv, safe_cell
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
-from models.quantities import METRICS
-from models.units import UnitSystem, display_unit
+from webapp.shared.figure_rows import column_heads, figure_rows
 
-FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+"""What a spreadsheet takes for the beginning of a formula, full-width forms too."""
 
 
 def comparison_csv(payload: Mapping[str, Any]) -> str:
@@ -21,17 +21,17 @@ def comparison_csv(payload: Mapping[str, Any]) -> str:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
     candidates = payload["candidates"]
-    heads = [f"{candidate['name']} ({candidate['key']})" for candidate in candidates]
-    writer.writerow([safe_cell(cell) for cell in ["figure", "key", "unit", *heads]])
-    for row in _rows(candidates):
-        writer.writerow([safe_cell(cell) for cell in row])
+    heads = ["figure", "key", "unit", *column_heads(candidates)]
+    writer.writerow([safe_cell(cell) for cell in heads])
+    for row in figure_rows(candidates):
+        writer.writerow([safe_cell(cell) for cell in (row.name, row.key, row.unit, *row.values)])
     return text.getvalue()
 
 
 def safe_cell(value: Any) -> str:
     """Return a cell's text; text that a spreadsheet would run as a formula gets a leading '.
 
-    Numbers, negative ones too, stay as they are.
+    Numbers, negative ones too, stay as they are. Spaces before a formula do not hide it.
 
     >>> safe_cell(-3.5), safe_cell("=1+1"), safe_cell(None), safe_cell(True)
     ('-3.5', "'=1+1", '', 'yes')
@@ -43,7 +43,8 @@ def safe_cell(value: Any) -> str:
     if isinstance(value, int | float):
         return repr(value)
     text = str(value)
-    return f"'{text}" if text.startswith(FORMULA_STARTS) and not _is_number(text) else text
+    begins = text.startswith(FORMULA_STARTS) or text.lstrip().startswith(FORMULA_STARTS)
+    return f"'{text}" if begins and not _is_number(text) else text
 
 
 def _is_number(text: str) -> bool:
@@ -52,19 +53,3 @@ def _is_number(text: str) -> bool:
     except ValueError:
         return False
     return True
-
-
-def _rows(candidates: list[Mapping[str, Any]]) -> Iterator[list[Any]]:
-    for key, metric in METRICS.items():
-        figures = [candidate["metrics"].get(key) for candidate in candidates]
-        yield [metric.name, key, display_unit(metric.unit, UnitSystem.SI), *figures]
-    routes = list(dict.fromkeys(name for one in candidates for name in one["routes"]))
-    for name in routes:
-        timed = [candidate["routes"].get(name, {}) for candidate in candidates]
-        yield [f"{name}: time", "route time_s", "s", *(route.get("time_s") for route in timed)]
-        if any(route.get("cycles") is not None for route in timed):
-            yield [f"{name}: cycles in a match", "route cycles", "",
-                   *(route.get("cycles") for route in timed)]  # fmt: skip
-        if any(route.get("margin_s") is not None for route in timed):
-            yield [f"{name}: time left", "route margin_s", "s",
-                   *(route.get("margin_s") for route in timed)]  # fmt: skip

@@ -212,6 +212,18 @@ class StudyLinks:
         """Address of the side-by-side table as CSV."""
         return self._edit("comparison.csv")
 
+    def comparison_xlsx(self) -> str:
+        """Address of the side-by-side table as a workbook."""
+        return self._edit("comparison.xlsx")
+
+    def study_page_file(self) -> str:
+        """Address of the whole study as one page in a file."""
+        return f"{self.base}/study.html"
+
+    def picture(self) -> str:
+        """Address of the picture that a chat shows."""
+        return f"{self.base}/picture.png"
+
     def _edit(self, *steps: str) -> str:
         if not self.can_edit:
             raise ValueError("A viewer's links lead to pages that show, not to those that edit.")

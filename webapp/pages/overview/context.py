@@ -7,6 +7,7 @@ from typing import Any
 
 from models.services import StudyState
 from models.units import UnitSystem
+from webapp.shared.away.context import take_away_context
 from webapp.shared.comparison.context import comparison_context
 from webapp.shared.links import StudyLinks
 
@@ -26,4 +27,5 @@ def page_context(
     comparison = comparison_context(
         payload, state, links, system, show=show, only=only, beside=beside, ranges=ranges
     )
-    return {"state": state, "links": links, "nav": "overview", **comparison}
+    away = take_away_context(payload, state, links, system)
+    return {"state": state, "links": links, "nav": "overview", **comparison, **away}

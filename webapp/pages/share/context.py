@@ -6,7 +6,7 @@ import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
-from typing import TypedDict
+from typing import Any, TypedDict
 
 from models.errors import Fault
 from models.services import LinkInfo, Store, StudyState, list_links, load_study
@@ -44,6 +44,8 @@ class ShareContext(TypedDict):
     new_link: LinkInfo | None
     local_only: bool
     """True where the address leads to this computer only."""
+    away: dict[str, Any]
+    """Summary, picture and file under the new link; empty while there is none."""
 
 
 def share_context(
@@ -54,6 +56,7 @@ def share_context(
     typed: dict[str, str] | None = None,
     new_address: str = "",
     new_link: LinkInfo | None = None,
+    away: dict[str, Any] | None = None,
 ) -> ShareContext:
     """Return the links of a study, newest first, and the form for another."""
     now = datetime.now(UTC)
@@ -70,6 +73,7 @@ def share_context(
         "new_address": new_address,
         "new_link": new_link,
         "local_only": new_address.startswith(hosts),
+        "away": away or {},
     }
 
 

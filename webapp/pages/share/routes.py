@@ -10,12 +10,22 @@ from fastapi.responses import RedirectResponse, Response
 from starlette.datastructures import FormData
 
 from models.errors import Fault
-from models.services import LinkInfo, Store, create_link, list_links, load_study, revoke_link
-from webapp.access import app_settings, author_name, checked_form, clean_name, store
+from models.services import (
+    LinkInfo,
+    Store,
+    create_link,
+    list_links,
+    load_study,
+    open_link,
+    revoke_link,
+)
+from models.units import UnitSystem
+from webapp.access import author_name, checked_form, clean_name, store, unit_system
 from webapp.pages.share.context import EXPIRIES, share_context
+from webapp.shared.away.context import take_away_context
 from webapp.shared.just_made import JustMade
 from webapp.shared.links import StudyLinks
-from webapp.templating import render
+from webapp.templating import render, site_of
 
 router = APIRouter(prefix="/studies/{study_id}/share")
 Opened = Annotated[Store, Depends(store)]
@@ -48,6 +58,7 @@ def make_link(
     store: Opened,
     author: Annotated[str, Depends(author_name)],
     made: Annotated[JustMade[LinkInfo], Depends(just_made)],
+    units: Annotated[UnitSystem, Depends(unit_system)],
     form: Form,
 ) -> Response:
     """Make a link and show its address, which is never shown again."""
@@ -60,10 +71,12 @@ def make_link(
     with made.lock:
         link, token = made.find(study_id, once) or _create(store, study_id, typed, author)
         made.remember(study_id, once, link, token)
-    base = app_settings(request).base_url or str(request.base_url).rstrip("/")
-    address = base + StudyLinks.for_viewer(token).overview()
-    context = share_context(store, study_id, new_address=address, new_link=link)
-    return render(request, PAGE, {**context})
+    links = StudyLinks.for_viewer(token)
+    address = site_of(request) + links.overview()
+    shown = open_link(store, token)
+    away = take_away_context(shown.payload, shown.state, links, units, address=address, opened=True)
+    context = share_context(store, study_id, new_address=address, new_link=link, away=away)
+    return render(request, PAGE, {**context, **away})
 
 
 def form_faults(typed: dict[str, str]) -> list[Fault]:

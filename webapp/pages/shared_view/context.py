@@ -6,14 +6,17 @@ from typing import Any
 
 from models.services import SharedView
 from models.trade.evaluation import MODEL_VERSION
+from webapp.shared.away.context import chat_card
 from webapp.shared.links import StudyLinks
 
 
 def viewer_context(shared: SharedView, token: str, nav: str) -> dict[str, Any]:
     """Return what all of a viewer's pages share."""
+    links = StudyLinks.for_viewer(token)
     return {
         "state": shared.state,
-        "links": StudyLinks.for_viewer(token),
+        "links": links,
+        "card": chat_card(shared.payload, shared.state, links),
         "nav": nav,
         "shared": shared,
         "drawn_by_another_model": shared.model_version != MODEL_VERSION,

@@ -8,6 +8,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
 from webapp.pages.shared_view import (
+    away_view,
     decide_view,
     matters_view,
     power_view,
@@ -18,11 +19,12 @@ from webapp.pages.shared_view import (
 )
 from webapp.pages.shared_view.context import viewer_context
 from webapp.pages.shared_view.opening import Ranges, Shared, Shown, Units
+from webapp.shared.away.context import take_away_context
 from webapp.shared.charts.context import charts_context, charts_data
 from webapp.shared.comparison.context import comparison_context
 from webapp.shared.fit.context import fit_context
 from webapp.shared.links import StudyLinks
-from webapp.templating import render
+from webapp.templating import render, site_of
 
 router = APIRouter(prefix="/shared/{token}")
 router.include_router(routes_view.router)
@@ -32,6 +34,7 @@ router.include_router(power_view.router)
 router.include_router(schedule_view.router)
 router.include_router(decide_view.router)
 router.include_router(matters_view.router)
+router.include_router(away_view.router)
 
 
 @router.get("")
@@ -57,7 +60,10 @@ def show_overview(
         beside=beside,
         ranges=ranges,
     )
-    context = {**comparison, **viewer_context(shared, token, "overview")}
+    links = StudyLinks.for_viewer(token)
+    address = site_of(request) + links.overview()
+    away = take_away_context(shared.payload, shared.state, links, units, address=address)
+    context = {**comparison, **away, **viewer_context(shared, token, "overview")}
     return render(request, "pages/shared_view/overview.html", context)
 
 

@@ -223,6 +223,21 @@ def comparison_context(
     }
 
 
+def whole_table(
+    payload: Mapping[str, Any], state: StudyState, system: UnitSystem
+) -> dict[str, Any]:
+    """Return verdict, rows of all candidates and notes, for a file that shows everything."""
+    marks = marks_of(state.study)
+    figures = _Figures(state.revision.hash, str(payload["model_version"]), payload, state.study)
+    table = _table(figures, tuple(mark.key for mark in marks), system, False)
+    return {
+        "leads": table.leads,
+        "remarks": (*table.remarks, *table.more_remarks),
+        "groups": [group for group in table.groups if group.rows],
+        "notes": list(_notes(payload, marks)),
+    }
+
+
 def shown_keys(marks: Sequence[CandidateMark], show: Sequence[str] | None) -> list[str]:
     """Return the keys of the columns: those asked for and the baseline, five at most, in order."""
     asked = set(show or []) & {mark.key for mark in marks}
