@@ -132,8 +132,8 @@ def put_on_record(page: Page, server: Any, axe: Axe, round_id: str) -> None:
 
 def add_what_came_of_it(page: Page, axe: Axe) -> None:
     """Say what it really weighed, and see it beside the prediction."""
-    page.get_by_label("Figure").select_option("legal_mass_kg")
-    page.get_by_label("Measured").fill("115 lb")
+    page.get_by_label("Figure", exact=True).select_option("legal_mass_kg")
+    page.get_by_label("Measured", exact=True).fill("115 lb")
     page.get_by_role("button", name="Add it").click()
     expect(page.get_by_role("heading", name="What came of it", exact=True)).to_be_visible()
     expect(page.get_by_role("cell", name="52.2")).to_be_visible()

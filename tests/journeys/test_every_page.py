@@ -8,7 +8,14 @@ from typing import Any, Literal
 import pytest
 from playwright.sync_api import BrowserContext, Page
 
-from models.services import create_link, load_study
+from models.services import (
+    call_for_ballots,
+    cast_ballot,
+    create_link,
+    decision_payload,
+    load_study,
+    record_decision,
+)
 
 Profile = Callable[..., BrowserContext]
 PAGES = [
@@ -44,6 +51,12 @@ PAGES = [
     "{study}/matters",
     "{study}/matters?candidate={second}&metric=sprint_stop_time_s",
     "{study}/matters?candidate={first}&metric=cost",
+    "{study}/ballots",
+    "{study}/ballots/{round}",
+    "{study}/ballots/{round}?close=1",
+    "/ballots/{ballot}",
+    "{study}/decisions",
+    "{study}/decisions/{record}",
     "{study}/history",
     "{study}/history?restore=1",
     "{study}/share",
@@ -61,6 +74,26 @@ PAGES = [
 ]
 
 
+WORDS = ("reasons", "weights_why", "dissent", "reconsider", "owner")
+
+
+def voted_round(store: Any, state: Any) -> tuple[str, str]:
+    """A round with two ballots that lie apart: its id and the secret of its link."""
+    found, token = call_for_ballots(store, state.study_id, title="Which base?", author="Ines")
+    metrics = [item["metric"] for item in found.criteria]
+    for name, points in (("Mara", 90.0), ("Lee", 5.0)):
+        weights = dict.fromkeys(metrics, points) | {metrics[0]: 100.0}
+        cast_ballot(
+            store,
+            found.id,
+            name=name,
+            weights=weights,
+            preference=state.study.candidates[0].key,
+            reason="It is known.",
+        )
+    return found.id, token
+
+
 @pytest.fixture
 def addresses(server: Any) -> list[str]:
     """The addresses of all pages for the example study, which has two revisions and a link."""
@@ -74,12 +107,26 @@ def addresses(server: Any) -> list[str]:
     )
     token = create_link(store, server.study_id, kind="live", label="Pit", author="Ines")[1]
     keys = [candidate.key for candidate in state.study.candidates]
+    voted, ballot = voted_round(store, state)
+    words = {"choice": keys[1], "keeps_baseline": False, **dict.fromkeys(WORDS, "It fits.")}
+    words |= {"decided_on": "2027-01-02", "reconsider_by": "2027-02-13"}
+    record = record_decision(
+        store,
+        server.study_id,
+        revision=1,
+        choice=keys[1],
+        payload=decision_payload(store, state, words, voted),
+        author="Ines",
+    )
     return [
         page.format(
             study=f"/studies/{server.study_id}",
             shared=f"/shared/{token}",
             first=keys[0],
             second=keys[1],
+            round=voted,
+            ballot=ballot,
+            record=record.id,
         )
         for page in PAGES
     ]
