@@ -42,8 +42,8 @@ CONSTANTS = Test(
     ),
     (
         Field("kv", "kV", "", 1e-7, 1e5),
-        Field("ks", "kS", "", 0.0, 1e3, optional=True, hint="May stay empty."),
-        Field("ka", "kA", "", 0.0, 1e5, optional=True, hint="May stay empty."),
+        Field("ks", "kS, if known", "", 0.0, 1e3, optional=True),
+        Field("ka", "kA, if known", "", 0.0, 1e5, optional=True),
     ),
     "rolling resistance",
 )
