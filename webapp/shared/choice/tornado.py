@@ -81,7 +81,7 @@ def tornado(swings: Sequence[Swing], value: float, *, caption: str, axis: str, n
     def place(figure: float) -> float:
         return round(MARGIN + (figure - least) * scale, 2)
 
-    step = nice_step(extent, TICKS)
+    step = nice_step(extent * (1.0 - 1e-9), TICKS)
     first, last = math.ceil(least / step - 1e-9), math.floor(most / step + 1e-9)
     decimals = decimals_of(step, 2 if f"{step:.1e}"[2] != "0" else 1)
     ticks = tuple(
