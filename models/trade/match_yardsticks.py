@@ -29,6 +29,8 @@ from models.trade.match_plan import loads_on
 
 FloatArray = NDArray[np.float64]
 
+FULL_DUTY = GOVERNING.index("voltage")
+
 
 def states_of(study: Study, batteries: Sequence[Battery]) -> States:
     """Return several batteries, each as it is, under the loads of the driver period."""
@@ -143,9 +145,10 @@ def pushes(study: Study, courses: Courses, batteries: Sequence[Battery]) -> list
 
     Each has `force_n`, `limited_by`, `motor_current_a` (winding of the hardest motor),
     `branch_current_a` (bus side of that motor), `bus_current_a`, `voltage_v`, `min_voltage_v`,
-    `browns_out`, `load_a`. The least voltage is lower than that of the push itself where the motors
-    could take more than the current at which the battery gives its greatest power, V0/(2·Rt): they
-    pass it as they wind up.
+    `browns_out`, `load_a`. The least voltage is lower than that of the push itself only where no
+    limit stops the current and the winding's resistance is below that of its way from the battery:
+    at full duty each motor then takes its winding current from the bus, which is more than that at
+    which the battery gives its greatest power. A limit is reached on the way up, before that.
     """
     states = states_of(study, batteries)
     drive = drive_at(courses, states)
@@ -156,10 +159,10 @@ def pushes(study: Study, courses: Courses, batteries: Sequence[Battery]) -> list
     root = np.sqrt(np.maximum(voltage**2 - 4.0 * drive.supply.branch_resistance * power, 0.0))
     branch = 2.0 * power / np.maximum(voltage + root, 1e-9)
     limit = float(study.power.brownout_v)
-    most = drive.supply.source_voltage / (2.0 * np.maximum(path_resistance(drive.supply), 1e-12))
-    peak = drive.supply.motor_count * most + drive.supply.accessory_current
-    passes = np.asarray(done.motor_current) > most
-    least = np.where(passes, bus_voltage(drive.supply, total_current=peak), voltage)
+    free = np.asarray(done.limited_by) == FULL_DUTY
+    passes = free & (drive.motor.resistance < path_resistance(drive.supply))
+    whole = drive.supply.motor_count * done.motor_current + drive.supply.accessory_current
+    least = np.where(passes, bus_voltage(drive.supply, total_current=whole), voltage)
     least = np.minimum(least, voltage)
     force, motor, branches = (
         np.broadcast_to(x, total.shape) for x in (done.force, done.motor_current, branch)
