@@ -126,7 +126,7 @@ def put_on_record(page: Page, server: Any, axe: Axe, round_id: str) -> None:
     page.get_by_role("button", name="Put it on record").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("Steered, one module inverted")
     for scheme in ("dark", "light"):
-        page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+        page.emulate_media(color_scheme=scheme)
         assert axe(page) == []
 
 

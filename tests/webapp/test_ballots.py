@@ -26,7 +26,7 @@ CRITERIA = [
     {"metric": "push_force_n", "weight": 2, "worst": 100.0, "best": 800.0},
     {"metric": "mass_kg", "weight": 1, "worst": 70.0, "best": 40.0},
 ]
-FIRST, SECOND, THIRD = (item["metric"] for item in CRITERIA)
+FIRST, SECOND, THIRD = (str(item["metric"]) for item in CRITERIA)
 
 
 @pytest.fixture

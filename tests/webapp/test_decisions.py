@@ -423,7 +423,11 @@ def post_paths() -> list[str]:
     writing = {"POST", "PUT", "PATCH", "DELETE"}
     routes = [route for router in page_routers() for route in router.routes]
     return sorted(
-        {one.path for one in routes if isinstance(one, APIRoute) and one.methods & writing}
+        {
+            one.path
+            for one in routes
+            if isinstance(one, APIRoute) and writing & (one.methods or set())
+        }
     )
 
 
