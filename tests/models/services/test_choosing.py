@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import copy
 from datetime import UTC, datetime
 
 import pytest
 
-from models.errors import NotFoundError
+from models.errors import NotFoundError, StudyRefusedError
 from models.seed import example_document
 from models.services import (
     Ballot,
@@ -15,6 +16,7 @@ from models.services import (
     create_study,
     decision_of_state,
     matters_of_state,
+    typed_decision_of,
     whole_evaluation_of,
 )
 from models.trade import choosing
@@ -75,3 +77,17 @@ def test_what_matters_is_asked_of_a_candidate_that_is_there(
     assert rows[0]["swing"] >= rows[-1]["swing"] > 0.0
     with pytest.raises(NotFoundError):
         matters_of_state(store, example, "sprint_stop_time_s", "boat")
+
+
+def test_other_weights_are_weighed_without_being_stored(store: Store, example: StudyState) -> None:
+    before = decision_of_state(store, example)
+    section = copy.deepcopy(example.document["decision"])
+    assert typed_decision_of(store, example, section)["order"] == before["order"]
+    for one in section["criteria"]:
+        one["weight"] = 1 if one["metric"] == "cost" else 0
+    found = typed_decision_of(store, example, section)
+    assert found["leader"] == "tank"
+    assert decision_of_state(store, example) is before
+    section["criteria"][0]["worst"] = section["criteria"][0]["best"]
+    with pytest.raises(StudyRefusedError):
+        typed_decision_of(store, example, section)
