@@ -70,7 +70,8 @@ def show_ballot(
 ) -> Response:
     """Show the ballot to fill in, or the member's own where this browser has its code."""
     own = None if new else _own(asked)
-    typed = Typed(name="" if new else author) if own is None else typed_from(own.ballot, asked.found)
+    fresh = Typed(name="" if new else author)
+    typed = fresh if own is None else typed_from(own.ballot, asked.found)
     return _page(asked, typed, own=own, cast=bool(cast))
 
 
