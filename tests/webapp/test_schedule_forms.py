@@ -404,6 +404,17 @@ def test_a_changed_hour_is_no_common_practice_any_more(
     assert hours == [practice[0], 2, practice[1]]
 
 
+def test_an_hour_of_common_practice_that_is_emptied_is_asked_for(
+    forms: Any, sheets: Any, address: str
+) -> None:
+    forms.send(f"{address}/template?candidate=mecanum", {"template": "gearing"})
+    page = f"{address}/tasks?candidate=mecanum"
+    emptied = {"tasks.0.hours.1": "", "tasks.0.hours.1:source": "practice"}
+    for to in ("", f"{address}/tasks/live?candidate=mecanum"):
+        answer = sheets.post(page, sheets.open(page), emptied, to=to)
+        assert answer.status_code == (200 if to else 422)
+
+
 def test_a_changed_lead_time_moves_the_chance_while_it_is_typed(
     client: TestClient, sheets: Any, stored: Any, tasks: str
 ) -> None:

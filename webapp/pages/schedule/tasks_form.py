@@ -226,7 +226,8 @@ def _remarked(hours: list[Any], stored: Any) -> list[Any]:
     for place, value in enumerate(hours):
         marked = isinstance(value, dict) and value.get("source") == "practice"
         same = place < len(before) and before[place] == value
-        own.append(value["value"] if marked and not same and set(value) <= MARK else value)
+        plain = marked and not same and "value" in value and set(value) <= MARK
+        own.append(value["value"] if plain else value)
     return own
 
 
