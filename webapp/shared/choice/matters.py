@@ -38,6 +38,8 @@ from webapp.shared.links import StudyLinks
 USUAL = "sprint_stop_time_s"
 MEASURED = "measured"
 NOT_CORRELATED = "–"
+MOST_NAMES = 6
+"""Inputs that move little and are named all the same."""
 FINEST_SWING = 4
 """Decimals of a figure whose swing is small."""
 
@@ -291,22 +293,30 @@ def _beside(rows: Sequence[Mapping[str, Any]]) -> str:
     return ""
 
 
+def _told_apart(rows: Sequence[Mapping[str, Any]], study: Study) -> list[str]:
+    """Return inputs' names inside a sentence; those that share one say whose they are."""
+    names = [input_name(row, study) for row in rows]
+    marks = marks_of(study)
+    return [
+        f"{name[0].lower()}{name[1:]}"
+        + (f" ({whose(row, marks).removesuffix(' only')})" if names.count(name) > 1 else "")
+        for name, row in zip(names, rows, strict=True)
+    ]
+
+
 def turning_words(
     rows: Sequence[Mapping[str, Any]], value: float | None, asked: Asked, study: Study
 ) -> str:
     """Return which inputs alone would turn the lead around, within their own ranges."""
     if asked.measure.key != LEAD or value is None or not rows:
         return ""
-    turning = [
-        input_name(row, study)
-        for row in rows
-        if min(row["at_low"] * value, row["at_high"] * value) < 0.0
-    ]
+    enough = [row for row in rows if min(row["at_low"] * value, row["at_high"] * value) < 0.0]
+    turning = _told_apart(enough, study)
     letter = asked.mark.letter
     if not turning:
         does = f"takes the lead from {letter}" if value > 0.0 else f"brings {letter} to the front"
         return f"No single input {does} within its range."
-    names = listed([name[0].lower() + name[1:] for name in turning])
+    names = listed(turning)
     verb = "is" if len(turning) == 1 else "are, each alone,"
     does = f"to take the lead from {letter}" if value > 0.0 else f"to bring {letter} to the front"
     return f"Within the stated range {names} {verb} enough {does}."
@@ -334,8 +344,9 @@ def rest_words(rows: Sequence[Mapping[str, Any]], asked: Asked, study: Study) ->
     """Return what moves the figure little, in one sentence."""
     if not rows:
         return ""
-    names = [input_name(row, study) for row in rows]
-    names = [name[0].lower() + name[1:] for name in dict.fromkeys(names)]
+    names = _told_apart(rows, study)
+    if len(names) > MOST_NAMES + 1:
+        names = [*names[:MOST_NAMES], f"{len(names) - MOST_NAMES} others"]
     count = f"{len(rows)} more input{'' if len(rows) == 1 else 's'}"
     finest = 10.0**-asked.measure.decimals
     moved = abs(_shown(rows[0]["swing"], asked.measure) - _shown(0.0, asked.measure))

@@ -120,7 +120,8 @@ def weightings_words(decision: Decision, marks: Mapping[str, CandidateMark]) -> 
 def flips(decision: Decision, marks: Mapping[str, CandidateMark]) -> list[str]:
     """Return what would change the leader, in words."""
     names = {key: mark.letter for key, mark in marks.items()}
-    return [flip_words(flip, names) for flip in decision["flips"]]
+    words = [flip_words(flip, names) for flip in decision["flips"]]
+    return [line.replace("(now ", f"(now{NO_BREAK}") for line in words]
 
 
 def no_flip_words(decision: Decision, marks: Mapping[str, CandidateMark]) -> str:
