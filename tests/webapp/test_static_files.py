@@ -17,9 +17,12 @@ JOURNEYS = Path(__file__).resolve().parents[1] / "journeys" / "vendor"
 @pytest.mark.parametrize("folder", [VENDOR, JOURNEYS], ids=["static", "journeys"])
 def test_vendored_files_are_what_the_list_says(folder: Path) -> None:
     text = (folder / "VENDORED.md").read_text(encoding="utf-8")
-    listed = dict(re.findall(r"^\| `([^`]+\.js)` .*`([0-9a-f]{64})` \|$", text, re.MULTILINE))
+    lines = re.findall(r"^\| `([^`]+\.(?:js|ttf))` .*`([0-9a-f]{64})` \|$", text, re.MULTILINE)
+    listed = dict(lines)
     present = {
-        file.name: hashlib.sha256(file.read_bytes()).hexdigest() for file in folder.glob("*.js")
+        file.name: hashlib.sha256(file.read_bytes()).hexdigest()
+        for file in folder.iterdir()
+        if file.suffix in {".js", ".ttf"}
     }
     assert present == listed
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from models.study.schema import Study
@@ -20,14 +20,23 @@ OVER_LINE = 8.0
 def chart_plots(study: Study, system: UnitSystem, *, mark: str) -> list[tuple[Chart, Plot]]:
     """Return each chart with its drawing; `mark` keeps the ids of two systems apart."""
     series = charts_data(study, system)["series"]
-    return [(chart, _plot(chart, series, system, mark)) for chart in CHARTS]
+    brownout = float(study.power.brownout_v)
+    return [(chart, _plot(chart, series, system, mark, brownout)) for chart in CHARTS]
 
 
-def _plot(chart: Chart, series: Sequence[Mapping[str, Any]], system: UnitSystem, mark: str) -> Plot:
+def _plot(
+    chart: Chart,
+    series: Sequence[Mapping[str, Any]],
+    system: UnitSystem,
+    mark: str,
+    brownout_v: float,
+) -> Plot:
     curves = [(one, *_columns(one, chart)) for one in series]
     drawn = [(one, xs, ys) for one, xs, ys in curves if xs]
     end = max((max(xs) for _, xs, _ in drawn), default=1.0) or 1.0
-    low, high, step = _reach([y for _, _, ys in drawn for y in ys], from_zero=chart.y.from_zero)
+    marked = [brownout_v] if chart.y.unit == "v" else []
+    values = [*marked, *(y for _, _, ys in drawn for y in ys)]
+    low, high, step = _reach(values, from_zero=chart.y.from_zero)
     across, up = (WIDE - LEFT - RIGHT) / end, (HIGH - TOP - BOTTOM) / (high - low)
 
     def place(x: float, y: float) -> tuple[float, float]:
@@ -49,15 +58,30 @@ def _plot(chart: Chart, series: Sequence[Mapping[str, Any]], system: UnitSystem,
     for one, xs, ys in drawn:
         points = [place(x, y) for x, y in zip(xs, ys, strict=True)]
         path = "M" + "L".join(f"{x:g} {y:g}" for x, y in points)
-        strokes.append(Stroke(str(one["style"]), path))
+        strokes.append(Stroke(str(one["style"]), path, _changes(one, chart, place)))
         x, y = points[one["labels"][chart.key]]
         labels.append(Label(x, y - OVER_LINE, str(one["letter"]), "plot-letter"))
     corner = place(0.0, low)
-    axes = f"M{LEFT:g} {TOP:g}L{corner[0]:g} {corner[1]:g}H{WIDE - RIGHT:g}"
+    axes = [f"M{LEFT:g} {TOP:g}L{corner[0]:g} {corner[1]:g}H{WIDE - RIGHT:g}"]
+    for value in marked:
+        y = place(0.0, value)[1]
+        axes.append(f"M{LEFT:g} {y:g}H{WIDE - RIGHT:g}")
+        words = f"brownout {value:g} V"
+        labels.append(Label(WIDE - RIGHT, y - OVER_LINE, words, "plot-tick", "end"))
     return Plot(
         f"{mark}-{chart.key}", chart.title, chart.sentence, WIDE, HIGH,
-        rules=tuple(rules), circles=(), axes=(axes,), strokes=tuple(strokes), labels=tuple(labels),
+        rules=tuple(rules), circles=(), axes=tuple(axes), strokes=tuple(strokes),
+        labels=tuple(labels),
     )  # fmt: skip
+
+
+def _changes(
+    one: Mapping[str, Any], chart: Chart, place: Callable[[float, float], tuple[float, float]]
+) -> tuple[tuple[float, float], ...]:
+    """Return where another limit takes over along a curve of force."""
+    if chart.curve != "force":
+        return ()
+    return tuple(place(change["speed"], change["force"]) for change in one["changes"])
 
 
 def _columns(one: Mapping[str, Any], chart: Chart) -> tuple[list[float], list[float]]:
