@@ -237,7 +237,9 @@ def test_a_fault_stands_at_its_box_and_everything_typed_is_kept(
     box = "f-" + name.replace(".", "-")
     found = re.search(rf'id="{box}-fault">(.*?)</p>', answer.text, re.DOTALL)
     assert found and words in said(found[1]), said(answer.text)[:600]
-    assert f'href="#{box}"' in answer.text
+    row = int(re.findall(r"\d+", name)[0]) + 1
+    one = "Criterion" if "criteria" in name else "Gate"
+    assert re.search(rf'<a href="#{box}">{one} {row}: ', answer.text)
     assert "<title>Error: Decide" in answer.text
     kept = dict(sheets.read(answer.text))
     assert {key: kept[key] for key in typed if key in kept} == typed

@@ -55,6 +55,7 @@ ROW_WORDS = {
     "extra": "extra day",
     "days_off": "day off",
     "gates": "gate",
+    "criteria": "criterion",
     "crew_rows": "crew",
 }
 """The word for one row of each list, for messages."""
