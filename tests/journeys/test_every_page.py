@@ -25,6 +25,8 @@ PAGES = [
     "{study}/robot",
     "{study}/drawings",
     "{study}/givens",
+    "{study}/measure",
+    "/figures",
     "{study}/candidates/{first}",
     "{study}/candidates/{second}",
     "{study}/fit",

@@ -90,9 +90,9 @@ def test_plausible_drives_are_believed_and_the_others_are_asked(row: dict[str, s
 
 def test_a_model_believes_its_own_constants() -> None:
     for layout in ("tank", "swerve", "mecanum", "omni"):
-        constants = constants_of(example_drive(), layout, mass=55.0)  # type: ignore[arg-type]
+        constants = constants_of(example_drive(), layout, mass=55.0)
         written = Written(*(float(constants[index]) for index in (1, 0, 2)))
-        judged = judge(example_drive(), layout, mass=55.0, written=written)  # type: ignore[arg-type]
+        judged = judge(example_drive(), layout, mass=55.0, written=written)
         assert not judged.wrong
         assert judged.ratio == pytest.approx(6.5)
         assert judged.diameter == pytest.approx(0.1016)

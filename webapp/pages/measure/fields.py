@@ -96,13 +96,13 @@ SCALES = Test(
             for row, words in (("f", "Front"), ("m", "Middle"), ("r", "Rear"))
             for side, place in LEFT_RIGHT
         ),
-        Field("scale_error", "Each scale, give or take", "kg", 0.0, 10.0, usual=0.2),
         Field("up_fl", "Front left, front raised", "kg", 0.0, 200.0, optional=True),
         Field("up_fr", "Front right, front raised", "kg", 0.0, 200.0, optional=True),
         Field(
             "rise", "Front raised by", "m", 0.005, 1.5, optional=True, small=True,
             hint="Height of the blocks.",
         ),
+        Field("scale_error", "Each scale, give or take", "kg", 0.0, 10.0, usual=0.2),
     ),
     "mass of a part",
 )  # fmt: skip
