@@ -40,6 +40,8 @@ COMMANDS = (
     "import",
     "export",
     "backup",
+    "restore",
+    "check",
 )
 
 

@@ -15,6 +15,7 @@ from starlette.types import Scope
 from models.services import open_store
 from webapp.access import HostCheck, SecurityHeaders
 from webapp.errors import install_error_handlers
+from webapp.logs import RequestLog
 from webapp.paths import PACKAGE, data_folder, program_version
 from webapp.settings import Settings
 
@@ -62,6 +63,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.mount("/static", HashedStaticFiles(directory=data_folder("static")), name="static")
     app.add_middleware(SecurityHeaders)
     app.add_middleware(HostCheck, host_names=settings.host_names)
+    app.add_middleware(RequestLog)
     return app
 
 

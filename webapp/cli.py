@@ -1,4 +1,4 @@
-"""The command line: `switchover demo | serve | evaluate | arrange | import | export | backup`."""
+"""The command line: `switchover demo`, `serve`, `evaluate` and all the others."""
 
 from __future__ import annotations
 
@@ -14,10 +14,11 @@ from typing import Any
 
 from models.errors import NotFoundError, StudyRefusedError, SwitchoverError
 from models.units import UnitSystem
+from webapp.commands.decide import add_decide
 from webapp.commands.explore import add_explore
+from webapp.commands.keeping import add_keeping
 from webapp.commands.match import add_match
 from webapp.commands.measure import add_measure
-from webapp.commands.decide import add_decide
 from webapp.commands.schedule import add_schedule
 
 REFUSED = 2
@@ -59,6 +60,9 @@ def argument_parser() -> argparse.ArgumentParser:
     demo.add_argument("--no-browser", action="store_true", help="only say the address")
     serve = _command(commands, "serve", run_serve, "serve your own studies")
     _add_server_options(serve)
+    serve.add_argument(
+        "--only-port", action="store_true", help="stop where the port is taken, try no other"
+    )
 
     evaluate = _command(commands, "evaluate", run_evaluate, "compare the candidates of a file")
     evaluate.add_argument("study", metavar="STUDY.json", type=Path)
@@ -79,15 +83,13 @@ def argument_parser() -> argparse.ArgumentParser:
     take_in = _command(commands, "import", run_import, "put a study file into the database")
     take_in.add_argument("study", metavar="STUDY.json", type=Path)
     take_in.add_argument("--author", default="", help="name to put on the first revision")
-    _add_database(take_in)
+    add_database(take_in)
     give_out = _command(commands, "export", run_export, "write a study file")
     give_out.add_argument("study_id", metavar="STUDY_ID")
     give_out.add_argument("--revision", type=int, help="an earlier revision")
     give_out.add_argument("--output", type=Path, help="file to write instead of the screen")
-    _add_database(give_out)
-    backup = _command(commands, "backup", run_backup, "copy the database, safe while in use")
-    backup.add_argument("file", metavar="FILE", type=Path)
-    _add_database(backup)
+    add_database(give_out)
+    add_keeping(commands)
     return parser
 
 
@@ -123,10 +125,11 @@ def _add_arrange(commands: Any) -> None:
 
 def _add_server_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--port", type=int, help="first port to try (8000)")
-    _add_database(parser)
+    add_database(parser)
 
 
-def _add_database(parser: argparse.ArgumentParser) -> None:
+def add_database(parser: argparse.ArgumentParser) -> None:
+    """Add the option that names the database."""
     parser.add_argument(
         "--database", help="file or SQLAlchemy URL (else SWITCHOVER_DATABASE_URL, else your own)"
     )
@@ -143,18 +146,31 @@ def run_serve(options: argparse.Namespace) -> int:
 
 
 def _serve(options: argparse.Namespace, *, example: bool, browser: bool) -> int:
-    from webapp.app import create_app  # noqa: PLC0415  the other commands need no web packages
-    from webapp.serving import run_server  # noqa: PLC0415
+    from webapp.logs import configure_logs  # noqa: PLC0415  other commands need no web packages
     from webapp.settings import read_settings  # noqa: PLC0415
 
     url = database_url(options.database)
-    settings = read_settings(database_url=url, port=options.port)
+    # The example is for looking at the program, so its terminal stays quiet unless told otherwise.
+    quiet = "warning" if example and "SWITCHOVER_LOG_LEVEL" not in os.environ else None
+    settings = read_settings(database_url=url, port=options.port, log_level=quiet)
+    configure_logs(settings)
+
+    from webapp.app import create_app  # noqa: PLC0415
+    from webapp.serving import run_server  # noqa: PLC0415
+
     app = create_app(settings)
 
     def first_page() -> str:
         return f"/studies/{example_study_id(app.state.store)}" if example else "/"
 
-    return run_server(app, port=settings.port, when_ready=first_page, browser=browser, say=say)
+    return run_server(
+        app,
+        port=settings.port,
+        when_ready=first_page,
+        browser=browser,
+        say=say,
+        only=getattr(options, "only_port", False),
+    )
 
 
 def example_study_id(store: Any) -> str:
@@ -244,16 +260,6 @@ def run_export(options: argparse.Namespace) -> int:
         return 0
     write_file(options.output, text)
     say(f"Written to {options.output}.")
-    return 0
-
-
-def run_backup(options: argparse.Namespace) -> int:
-    """Copy the whole database into a file."""
-    from models.services import backup  # noqa: PLC0415
-
-    with open_database(options.database) as store:
-        backup(store, options.file)
-    say(f"The database is copied to {options.file}.")
     return 0
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import logging
-import secrets
 from collections.abc import Sequence
 from typing import Any
 
@@ -23,9 +21,8 @@ from models.errors import (
     SwitchoverError,
 )
 from webapp.access import FormRefusedError, add_security_headers
+from webapp.logs import log, mark_of, path_for_log
 from webapp.templating import render
-
-log = logging.getLogger("switchover")
 
 STATUS_OF: dict[type[SwitchoverError], int] = {
     NotFoundError: 404,
@@ -103,6 +100,10 @@ async def _refused(request: Request, error: Exception) -> Response:
     )
     conflicts = error.conflicts if isinstance(error, SaveConflictError) else []
     sentence = "" if isinstance(error, StudyRefusedError) else str(error)
+    if isinstance(error, StorageError):
+        mark = mark_of(request.scope)
+        log.error("the database failed under mark %s: %s (%r)", mark, error, error.__cause__)
+        sentence += f" It stands in the server's log under the mark {mark}."
     return _answer(request, status_of(error), sentence, faults, conflicts)
 
 
@@ -129,8 +130,9 @@ async def _unforeseen(request: Request, error: Exception) -> Response:
     The framework raises the error again after this answer, so that it reaches the server's log in
     full and no test passes over it.
     """
-    mark = secrets.token_hex(4)
-    log.error("failed %s: %s %s: %r", mark, request.method, path_for_log(request), error)
+    mark = mark_of(request.scope)
+    path = path_for_log(request.url.path)
+    log.error("failed under mark %s: %s %s: %r", mark, request.method, path, error)
     sentence = (
         "This is a fault of the program, not of what was typed. Nothing was saved by this "
         f"request. It stands in the server's log under the mark {mark}."
@@ -138,13 +140,6 @@ async def _unforeseen(request: Request, error: Exception) -> Response:
     response = _answer(request, 500, sentence, (Fault("", sentence),))
     add_security_headers(response.headers)
     return response
-
-
-def path_for_log(request: Request) -> str:
-    """Return the path of a request without the secret that a shared or a ballot link carries."""
-    path = request.url.path
-    secret = next((start for start in ("/shared/", "/ballots/") if path.startswith(start)), None)
-    return f"{secret}…" if secret else path
 
 
 def _answer(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import socket
 import sys
 import threading
@@ -17,19 +18,20 @@ from models.errors import SwitchoverError
 ADDRESS = "127.0.0.1"
 PORTS_TRIED = 100
 STARTING_S = 60.0
-STOPPING_S = 5
+STOPPING_S = 15
+"""How long requests under way may take to end once the server was told to stop."""
 
 
 class NoFreePortError(SwitchoverError):
     """No port from the wanted one on could be had."""
 
 
-def listening_socket(first: int) -> socket.socket:
+def listening_socket(first: int, *, tried: int = PORTS_TRIED) -> socket.socket:
     """Return a socket on the first free port of this computer, from the wanted one on.
 
-    Raises `NoFreePortError` where none of the next hundred is free.
+    Raises `NoFreePortError` where none of those tried is free.
     """
-    for port in range(first, min(first + PORTS_TRIED, 65536)):
+    for port in range(first, min(first + tried, 65536)):
         if _somebody_answers(port):
             continue
         listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
@@ -45,6 +47,8 @@ def listening_socket(first: int) -> socket.socket:
             listener.close()
             continue
         return listener
+    if tried == 1:
+        raise NoFreePortError(f"Port {first} is taken. Name another one with --port.")
     raise NoFreePortError(f"No port from {first} on is free. Name another one with --port.")
 
 
@@ -65,19 +69,22 @@ def run_server(
     when_ready: Callable[[], str],
     browser: bool,
     say: Callable[[str], None],
+    only: bool = False,
 ) -> int:
     """Serve until stopped; return the exit code.
 
     `when_ready` is called once the server answers and returns the path of the page to open.
+    Stopping (Ctrl+C, SIGTERM) refuses new requests, lets those under way end, and then closes the
+    database; a second Ctrl+C waits for nothing. With `only`, no other port than this is tried.
     """
-    listener = listening_socket(port)
+    listener = listening_socket(port, tried=1 if only else PORTS_TRIED)
     taken = int(listener.getsockname()[1])
     if taken != port:
         say(f"Port {port} is taken, so this is port {taken}.")
     server = uvicorn.Server(
         uvicorn.Config(
             app,
-            log_level="warning",
+            log_config=None,  # `webapp.logs` has said where everything goes
             access_log=False,  # addresses of shared links are secrets
             server_header=False,
             timeout_graceful_shutdown=STOPPING_S,
@@ -87,6 +94,8 @@ def run_server(
         target=_announce, args=(server, taken, when_ready, browser, say), daemon=True
     )
     opener.start()
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGTERM, _stop)  # uvicorn raises the signal again when it has stopped
     try:
         server.run(sockets=[listener])
     except KeyboardInterrupt:
@@ -97,6 +106,10 @@ def run_server(
         return 1
     say("Stopped.")
     return 0
+
+
+def _stop(_number: int, _frame: object) -> None:
+    raise KeyboardInterrupt
 
 
 def _announce(

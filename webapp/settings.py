@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, ValidationError, field_validator
 from pydantic_settings import (
@@ -51,6 +51,11 @@ class Settings(BaseSettings):
     max_body_bytes: int = Field(
         16_000_000, ge=100_000, description="Largest request that is read at all."
     )
+    log_level: Literal["debug", "info", "warning", "error"] = Field(
+        "info",
+        description="Least grave thing to log: debug adds static files and health, info requests.",
+    )
+    log_file: str = Field("", description="File that takes the log; empty: standard error.")
 
     @classmethod
     def settings_customise_sources(

@@ -42,6 +42,7 @@ from models.services.records import (
     StudyState,
     StudySummary,
 )
+from models.services.restoring import Restored, restore
 from models.services.revisions import load_study
 from models.services.routing import faster_drive_of, pose_limits_of
 from models.services.sharing import create_link, list_links, open_link, revoke_link
@@ -65,6 +66,7 @@ __all__ = [
     "LinkInfo",
     "LinkKind",
     "Outcome",
+    "Restored",
     "RevisionInfo",
     "SaveOutcome",
     "SharedView",
@@ -109,6 +111,7 @@ __all__ = [
     "preview",
     "record_decision",
     "remove_candidate",
+    "restore",
     "restore_revision",
     "revoke_link",
     "save_sections",

@@ -53,8 +53,23 @@ def open_engine(url: str) -> Engine:
             address.set(drivername="postgresql+psycopg"),
             pool_size=POOL_SIZE,
             pool_pre_ping=True,
+            hide_parameters=True,  # what was typed does not belong in a log
         )
     raise StorageError(f"Switchover keeps studies in SQLite or PostgreSQL, not in {kind}.")
+
+
+def file_of(url: str) -> Path | None:
+    """The file of a SQLite address, None for any other address.
+
+    >>> file_of("sqlite:////home/team/switchover.db").name, file_of("postgresql://pit/robots")
+    ('switchover.db', None)
+    """
+    try:
+        address = make_url(url)
+    except ArgumentError:
+        return None
+    sqlite = address.get_backend_name() == "sqlite" and address.database
+    return Path(address.database or "").absolute() if sqlite else None
 
 
 def _sqlite_engine(address: URL) -> Engine:
@@ -70,7 +85,10 @@ def _sqlite_engine(address: URL) -> Engine:
             f"The folder {path.parent} for the database cannot be made: {error.strerror}."
         ) from error
     engine = create_engine(
-        address, connect_args={"timeout": BUSY_TIMEOUT_MS / 1000}, pool_size=POOL_SIZE
+        address,
+        connect_args={"timeout": BUSY_TIMEOUT_MS / 1000},
+        pool_size=POOL_SIZE,
+        hide_parameters=True,
     )
     event.listen(engine, "connect", _set_up_connection)
     event.listen(engine, "begin", _begin)

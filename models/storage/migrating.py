@@ -18,25 +18,30 @@ def migrate(engine: Engine) -> None:
     Raises `StorageError` if a newer version of Switchover wrote the database.
     """
     with engine.connect() as connection:
-        if _version_of(connection) == NEWEST:
+        if version_of(connection) == NEWEST:
             return
     with engine.execution_options(write=True).begin() as connection:
         if connection.dialect.name == "postgresql":
             connection.execute(
                 text("SELECT pg_advisory_xact_lock(:key)"), {"key": _MIGRATIONS_LOCK}
             )
-        if _version_of(connection) != NEWEST:
-            _upgrade(connection)
+        if version_of(connection) != NEWEST:
+            upgrade_to(connection, "head")
 
 
-def _version_of(connection: Connection) -> str | None:
+def version_of(connection: Connection) -> str | None:
+    """The migration that a database is at, None for one without our tables."""
     if not inspect(connection).has_table("alembic_version"):
         return None
     version = connection.scalar(text("SELECT version_num FROM alembic_version"))
     return None if version is None else str(version)
 
 
-def _upgrade(connection: Connection) -> None:
+def upgrade_to(connection: Connection, version: str) -> None:
+    """Run the migrations up to one of them, in the transaction of an open connection.
+
+    Raises `StorageError` if there is none of that name.
+    """
     # Alembic takes 0.6 s to import; a database that is up to date does without.
     from alembic import command  # noqa: PLC0415
     from alembic.util import CommandError  # noqa: PLC0415
@@ -44,7 +49,7 @@ def _upgrade(connection: Connection) -> None:
     from models.storage.migrations import configuration  # noqa: PLC0415
 
     try:
-        command.upgrade(configuration(connection), "head")
+        command.upgrade(configuration(connection), version)
     except CommandError as error:
         raise StorageError(
             "A newer version of Switchover wrote this database. "

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session, sessionmaker
 
 from models.errors import StorageError
 from models.storage.engine import open_engine
-from models.storage.migrating import migrate
+from models.storage.migrating import migrate, version_of
 from models.storage.recent import Recent
 from models.study.schema import Study
 
@@ -62,6 +62,19 @@ class Store:
         """A session that commits at the end, or leaves everything as it was on any error."""
         with self.write_lock, _in_words(), self._write.begin() as session:
             yield session
+
+    @property
+    def kind(self) -> str:
+        """The kind of database: sqlite or postgresql."""
+        return self.engine.dialect.name
+
+    def version(self) -> str | None:
+        """Ask the database for the migration of its tables; `StorageError` where it fails."""
+        try:
+            with _in_words(), self.engine.connect() as connection:
+                return version_of(connection)
+        except DBAPIError as error:
+            raise StorageError(f"The database does not answer: {error.orig}") from error
 
     def close(self) -> None:
         """Close all connections."""

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from models.study import parse_study
-from models.trade.evaluation import evaluate_study
+from models.trade.whole import whole_evaluation
 from webapp.cli import database_url, example_study_id, main
 
 
@@ -59,7 +59,7 @@ def test_evaluate_for_programs(
 ) -> None:
     assert main(["evaluate", str(study_file), "--json"]) == 0
     printed = json.loads(capsys.readouterr().out)
-    assert printed == json.loads(json.dumps(evaluate_study(parse_study(document))))
+    assert printed == json.loads(json.dumps(whole_evaluation(parse_study(document))))
 
 
 def test_evaluate_for_a_spreadsheet(study_file: Path, capsys: pytest.CaptureFixture[str]) -> None:

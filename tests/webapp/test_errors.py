@@ -82,7 +82,7 @@ def test_the_log_does_not_hold_the_secret_of_a_shared_link(
     def fail(*_: Any) -> None:
         raise RuntimeError("boom")
 
-    monkeypatch.setattr("webapp.pages.shared_view.routes.open_link", fail)
+    monkeypatch.setattr("webapp.pages.shared_view.opening.open_link", fail)
     with TestClient(app, base_url="http://localhost", raise_server_exceptions=False) as client:
         assert client.get("/shared/secrettoken1234").status_code == 500
     assert "boom" in caplog.text

@@ -35,6 +35,7 @@ def test_an_unknown_setting_stops_the_start() -> None:
         ("WORKER_THREADS", "400"),
         ("MAX_BODY_BYTES", "1"),
         ("BASE_URL", "robot.local"),
+        ("LOG_LEVEL", "loud"),
     ],
 )
 def test_an_ill_typed_setting_stops_the_start_and_is_named(name: str, text: str) -> None:
