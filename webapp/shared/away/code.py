@@ -25,7 +25,7 @@ def code_of(address: str) -> Code | None:
     """Return the QR code of an address, None where it is too long to be read off paper.
 
     >>> code_of("http://localhost/shared/abc").size
-    33
+    37
     """
     if len(address) > LONGEST:
         return None
