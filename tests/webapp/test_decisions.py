@@ -19,12 +19,14 @@ from models.services import (
     cast_ballot,
     close_ballots,
     create_study,
+    decision_of_state,
     decision_record,
     list_decisions,
     load_study,
     save_sections,
 )
 from models.study.canonical import document_hash
+from models.trade.choosing import lead_of
 from webapp.app import create_app, page_routers
 from webapp.settings import Settings
 
@@ -103,12 +105,14 @@ def payload_of(app: FastAPI, address: str) -> Any:
 
 
 def test_the_form_begins_with_the_leader_and_what_would_turn_it(
-    client: TestClient, study_id: str
+    app: FastAPI, client: TestClient, study_id: str
 ) -> None:
     page = client.get(f"/studies/{study_id}/decisions").text
     assert "No decision is on record yet" in page
     assert re.search(r'name="choice" value="[\w-]+" checked', page)
-    assert "The figures speak for" in page
+    lead = lead_of(decision_of_state(app.state.store, load_study(app.state.store, study_id)))
+    assert lead is not None
+    assert ("a tie with" in page) == bool(lead.ties)
     assert "Keep" in page
 
 

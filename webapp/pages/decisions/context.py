@@ -15,6 +15,7 @@ from models.services import (
     list_decisions,
     load_study,
 )
+from models.trade.choosing import lead_of
 from webapp.pages.decisions.form import suggested
 from webapp.shared.candidates import marks_of
 
@@ -46,9 +47,9 @@ def decisions_context(
             round_id=round_id if round_id in known else (rounds[0].id if rounds else ""),
             once=secrets.token_urlsafe(12),
         )
-        leader = decision["leader"]
+        lead = lead_of(decision)
     else:
-        leader = None
+        lead = None
     by_key = {mark.key: mark for mark in marks}
     return {
         "nav": "decisions",
@@ -59,7 +60,8 @@ def decisions_context(
         "marks": marks,
         "rounds": rounds,
         "typed": typed,
-        "leader": by_key.get(leader) if leader else None,
+        "leader": None if lead is None else by_key.get(lead.leader),
+        "ties": [] if lead is None else [by_key[key] for key in lead.ties],
         "faults": faults,
         "fault_of": {fault.place: fault.message for fault in faults},
     }

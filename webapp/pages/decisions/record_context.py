@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from models.services import DecisionInfo
-from models.trade.choosing import flip_words
+from models.trade.choosing import flip_words, lead_of
 from models.trade.phrases import listed
 from models.units import UnitSystem
 from webapp.shared.ballots.figures import Scale, frozen_marks, is_number, per_cent
@@ -168,6 +168,11 @@ def _summary(
         share = per_cent(own["team_ranks"][0]) if own["team_ranks"] else ""
         firm = f" It comes first in {share} of the draws under the team's weights." if share else ""
         said.append(f"The chosen one has the highest score.{firm}")
+    elif (lead := lead_of(payload["decision"])) is not None and chosen.key in lead.ties:
+        said.append(
+            f"{leader.letter} {leader.name} has the highest score, a tie with the chosen one; the "
+            "team's reasons settled it."
+        )
     else:
         said.append(
             f"The figures put {leader.letter} {leader.name} first; the team chose otherwise, "

@@ -164,7 +164,7 @@ def leg_words(leg: Leg, system: UnitSystem) -> str:
     if leg.to_m is None:
         return "stays"
     x, y = (show_bare(float(place), "m", system, small=False, decimals=2) for place in leg.to_m)
-    return f"to {x}, {y} {display_unit('m', system)}"
+    return f"to {x}, {y}\N{NO-BREAK SPACE}{display_unit('m', system)}"
 
 
 def seconds(value: float | None) -> str:
@@ -405,6 +405,8 @@ def _detail(
             )
         )
     whole = run["time_s"]
-    summary = str(run.get("reason") or "") if whole is None else f"{seconds(whole)} s"
+    summary = (
+        str(run.get("reason") or "") if whole is None else f"{seconds(whole)}\N{NO-BREAK SPACE}s"
+    )
     totals = (*(seconds(one) for one in sums), seconds(whole)) if whole is not None else ()
     return Detail(mark, summary, tuple(rows), totals)
